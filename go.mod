@@ -1,0 +1,3 @@
+module lampassay
+
+go 1.26
