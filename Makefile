@@ -1,0 +1,57 @@
+# make demo    the invented lamps: sheets and a comparison page, and where to open them
+# make test    everything that is checked, with what it needs installed first
+# make bench   the benchmarks, and the same work by a numpy script beside it
+# make build   bin/lampassay
+
+GO ?= go
+OUT ?= out/demo
+
+.PHONY: build demo test check unit race fuzz bench docs
+
+build:
+	$(GO) build -o bin/lampassay ./cmd/lampassay
+
+demo: build
+	bin/lampassay demo --out $(OUT)
+
+test: setup check unit race fuzz
+
+.PHONY: setup
+setup:
+	@scripts/need gcc gcc libc6-dev
+	@scripts/need chromium,chromium-browser,google-chrome chromium
+
+check:
+	@unformatted="$$(gofmt -l $$(git ls-files '*.go'))"; \
+	if [ -n "$$unformatted" ]; then echo "gofmt would change: $$unformatted"; exit 1; fi
+	$(GO) vet ./...
+	$(GO) tool staticcheck ./...
+	$(GO) mod verify
+
+unit:
+	$(GO) test -count=1 -timeout 10m ./...
+
+# The packages in which goroutines meet.
+race:
+	$(GO) test -race -count=1 -timeout 10m ./bench/ingest ./publish/cli
+
+# Each fuzz target for a few seconds; crashers found become regression tests.
+FUZZTIME ?= 4s
+fuzz:
+	@set -e; log=$$(mktemp); trap 'rm -f "$$log"' EXIT; for pkg in $$($(GO) list ./...); do \
+		for f in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
+			echo "fuzz $$pkg $$f"; \
+			$(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) $$pkg >"$$log" 2>&1 || { cat "$$log"; exit 1; }; \
+		done; \
+	done
+
+bench: setup-bench
+	$(GO) test -run '^$$' -bench . -benchmem ./light/... ./assay/... ./bench/ingest
+	benchmarks/run
+
+.PHONY: setup-bench
+setup-bench:
+	@/usr/bin/python3 -c 'import numpy' 2>/dev/null || scripts/need no-such-command python3-numpy
+
+docs: build
+	bin/lampassay selfcheck --markdown > docs/validation.md

@@ -1,0 +1,142 @@
+package assay
+
+import (
+	"fmt"
+	"math"
+
+	"lampassay/assay/conformity"
+	"lampassay/assay/quantity"
+	"lampassay/light/rendition"
+	"lampassay/light/spectrum"
+)
+
+// Finding is a sentence about the lamp with what it rests on.
+type Finding struct {
+	Topic  string `json:"topic"`
+	Text   string `json:"text"`
+	Source string `json:"source"`
+}
+
+// Findings draws the conclusions that a result allows.
+func (r *Result) Findings() []Finding {
+	var f []Finding
+	if t := r.classText(); t != "" {
+		f = append(f, Finding{"energy class", t, conformity.EnergyClassSource})
+	}
+	if r.Watts.Known {
+		f = append(f, Finding{"where the watts go", r.wattsText(), "measured power and flux; spectrum"})
+	}
+	if _, ok := r.Value(quantity.Rf); ok && r.InScope(quantity.Rf) {
+		f = append(f, Finding{"design intent", designIntentText(&r.TM30), "ANSI/IES TM-30-20 Annex E, thresholds from memory"})
+	}
+	if cct, ok := r.Value(quantity.CCT); ok && rendition.HasReference(cct) {
+		f = append(f, Finding{"reference light", referenceText(cct), "CIE 13.3-1995; CIE 224:2017"})
+	}
+	return f
+}
+
+func (r *Result) classText() string {
+	flux, ok := r.Value(quantity.LuminousFlux)
+	power, where := r.Given.Power, "at the mains"
+	if !r.Given.Source.Mains {
+		power, where = r.Given.PowerLamp, "at the lamp"
+	}
+	if !ok || !power.Known {
+		return ""
+	}
+	x, ok := r.Value(quantity.ChromaticityX)
+	y := r.values[quantity.ChromaticityY]
+	ra, hasRa := r.Value(quantity.Ra)
+	if !ok {
+		return ""
+	}
+	if !hasRa {
+		ra = math.Inf(1) // without an index the other bounds decide
+	}
+	if err := conformity.LightSourceScope(x, y, flux, ra); err != nil {
+		return "no class: " + err.Error()
+	}
+	c, err := conformity.EnergyClass(flux, power.Value, r.Given.Source)
+	if err != nil {
+		return ""
+	}
+	text := fmt.Sprintf("%s: %.1f lm/W total mains efficacy (%s, power %s)", c.Letter, c.EtaTM, r.Given.Source, where)
+	if c.Next != "" {
+		text += fmt.Sprintf("; class %s would need %.0f %% less power for this light", c.Next, math.Ceil(100*c.LessPower))
+	}
+	return text + ". One lamp measured, not a conformity test."
+}
+
+func (r *Result) wattsText() string {
+	w := r.Watts
+	end := "at the mains"
+	if w.AtLamp {
+		end = "at the lamp"
+	}
+	part := func(v float64) string { return fmt.Sprintf("%.3g W (%.0f %%)", v, 100*v/w.Total) }
+	return fmt.Sprintf("of %.3g W %s, %s leaves as visible radiation, %s as other radiation within %.4g–%.4g nm, and %s as heat, gear loss and radiation the spectrum does not cover",
+		w.Total, end, part(w.Light), part(w.Other), r.From, r.To, part(w.Rest))
+}
+
+func designIntentText(t *rendition.TM30) string {
+	p, v, f := rendition.DesignIntent(t)
+	name := func(intent string, level int) string {
+		if level == 0 {
+			return intent + " –"
+		}
+		return fmt.Sprintf("%s %d", intent, level)
+	}
+	return fmt.Sprintf("%s, %s, %s (1 is the tightest level, – is none met)",
+		name("preference", p), name("vividness", v), name("fidelity", f))
+}
+
+func referenceText(cct float64) string {
+	light := func(threshold float64) string {
+		if cct < threshold {
+			return "Planckian"
+		}
+		return "CIE daylight"
+	}
+	general := light(5000)
+	fidelity := light(5000)
+	if cct > 4000 && cct < 5000 {
+		fidelity = "a blend of Planckian and CIE daylight"
+	}
+	return fmt.Sprintf("Ra against %s and Rf against %s, both at %.0f K", general, fidelity, cct)
+}
+
+// Warnings tells what stands between the data and a figure to rely on.
+func (r *Result) Warnings() []string {
+	var w []string
+	say := func(format string, args ...any) { w = append(w, fmt.Sprintf(format, args...)) }
+	if r.Quantity == spectrum.Counts {
+		say("these are raw counts: unless the instrument's response was removed, colour and efficacy figures describe the instrument as much as the lamp")
+	}
+	table := weightings()
+	worst := weightV
+	for i := range table {
+		if r.missing[i] > r.missing[worst] {
+			worst = weightingIndex(i)
+		}
+	}
+	if m := r.missing[worst]; m > missingWarn {
+		say("the spectrum covers %.4g–%.4g nm: %.2g %% of V(λ) and up to %.2g %% of another weighting (%s) lie outside and count as nothing",
+			r.From, r.To, 100*r.missing[weightV], 100*m, table[worst].name)
+	}
+	if r.Negative > 0.01 {
+		say("%.1f %% of the curve's area is negative: too much dark was taken off, or the noise is large", 100*r.Negative)
+	}
+	if fwhm, ok := r.Value(quantity.FWHM); ok && r.Kind == spectrum.Sampled && r.Pitch > fwhm/2 {
+		say("the samples are up to %.3g nm apart and the tallest feature is %.3g nm wide: lines may have lost or gained energy between samples", r.Pitch, fwhm)
+	}
+	if r.Kind == spectrum.Tabulated && r.Pitch > 5 {
+		say("a table at %.3g nm steps is too coarse for anything with lines or narrow bands", r.Pitch)
+	}
+	if eta, ok := r.Value(quantity.RadiantEfficiency); ok && eta > 1 {
+		say("the flux and power given make the lamp radiate more than it takes in: one of the figures, or the spectrum, is wrong")
+	}
+	if _, ok := r.Value(quantity.CCT); ok && r.values[quantity.CCT] > 25000 {
+		say("above 25 000 K a correlated colour temperature says little")
+	}
+	return w
+}
