@@ -16,13 +16,13 @@ type Illuminant struct {
 }
 
 // Illuminants returns every published illuminant that is carried, at 5 nm, in
-// the order of CIE 15: A, D65, D50, FL1–FL12, FL3.1–FL3.15, HP1–HP5, LED-B1 …
+// the order of CIE 15: A, D65, D50, C, FL1–FL12, FL3.1–FL3.15, HP1–HP5, LED-B1 …
 // LED-V2. The slice must not be changed.
 func Illuminants() []Illuminant { return illuminants() }
 
 var illuminants = sync.OnceValue(func() []Illuminant {
 	var all []Illuminant
-	for _, name := range []string{"illuminant_a_d65", "illuminant_d50", "illuminant_fl", "illuminant_fl3", "illuminant_hp", "illuminant_led"} {
+	for _, name := range []string{"illuminant_a_d65", "illuminant_d50", "illuminant_c", "illuminant_fl", "illuminant_fl3", "illuminant_hp", "illuminant_led"} {
 		t := mustLoad(name)
 		for c, column := range t.Columns {
 			s, err := spectrum.New(spectrum.Relative, t.Nm, t.Data[c])
