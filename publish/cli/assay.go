@@ -1,0 +1,317 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"lampassay/assay"
+	"lampassay/assay/conformity"
+	"lampassay/assay/quantity"
+	"lampassay/bench/ingest"
+	"lampassay/publish/sheet"
+)
+
+// assayOptions are the options of the assay command.
+type assayOptions struct {
+	name       string
+	flux       optionalFloat
+	power      optionalFloat
+	powerAt    string
+	powerLamp  optionalFloat
+	adaptation optionalFloat
+	lightType  string
+	gear       string
+	quantities []string
+	json       bool
+	sheet      string
+	colour     string
+	jobs       int
+	read       readOptions
+}
+
+func newAssay(s streams) *cobra.Command {
+	var o assayOptions
+	c := &cobra.Command{
+		Use:   "assay FILE...",
+		Short: "Every quantity of a lamp from its spectrum file",
+		Long: `Reads spectrum files and prints every photometric and colorimetric quantity of
+the lamp. A file with one spectrum is text in any common shape, or IES TM-27
+XML; "-" reads standard input. A file with a wavelength column and several
+spectra is a batch: it prints one JSON object a line.
+
+Lumens and watts are yours to give. Without --flux a relative spectrum yields
+everything that needs no scale: colour, rendition, efficacy of radiation, shares.`,
+		Example: `  lampassay assay tube.csv --flux 3350 --power 36
+  lampassay assay sodium.txt --flux 4560 --power 46 --power-lamp 36 --sheet sodium.html
+  lampassay assay many.csv --json --quantity cct,duv,ra > figures.jsonl`,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return badInput("assay takes at least one file: see %q", c.CommandPath()+" --help")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error { return runAssay(c.Context(), s, &o, args) },
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.name, "name", "", "what to call the lamp (default: the file's name)")
+	f.Var(&o.flux, "flux", "luminous flux in `lm`: total, or useful in the cone for a directional lamp")
+	f.Var(&o.power, "power", "electrical power in `W`")
+	f.StringVar(&o.powerAt, "power-at", "mains", "where --power was measured: `mains|lamp`")
+	f.Var(&o.powerLamp, "power-lamp", "power at the lamp's terminals in `W`, beside --power at the mains")
+	f.Var(&o.adaptation, "adaptation", "photopic adaptation luminance in `cd/m²`, for mesopic vision")
+	f.StringVar(&o.lightType, "light", "ndls", "for the energy class: `ndls|dls`, non-directional or directional")
+	f.StringVar(&o.gear, "supply", "", "for the energy class: `mains|gear`, run on the mains directly or on separate gear (default: mains where power at the mains is known)")
+	f.StringSliceVarP(&o.quantities, "quantity", "q", nil, "only these `keys`, comma-separated; rcs_h* takes a run, all takes everything")
+	f.BoolVar(&o.json, "json", false, "print JSON, one object a line")
+	f.StringVar(&o.sheet, "sheet", "", "also write the lamp's sheet, an HTML `FILE` that needs nothing else")
+	f.StringVar(&o.colour, "colour", "auto", "draw the strip in colour: `auto|always|never`")
+	f.IntVar(&o.jobs, "jobs", 0, "how many cores a batch uses (default: all)")
+	o.read.register(f)
+	f.Lookup("power-at").DefValue = "mains"
+	return c
+}
+
+// given turns options into what was measured.
+func (o *assayOptions) given() (assay.Given, error) {
+	var g assay.Given
+	for _, q := range []struct {
+		name string
+		from optionalFloat
+		to   *assay.Optional
+	}{{"flux", o.flux, &g.Flux}, {"power", o.power, &g.Power}, {"power-lamp", o.powerLamp, &g.PowerLamp}, {"adaptation", o.adaptation, &g.Adaptation}} {
+		if q.from.set && !(q.from.v > 0) {
+			return g, badInput("--%s is %g: it must be above zero", q.name, q.from.v)
+		}
+		*q.to = assay.Optional{Value: q.from.v, Known: q.from.set}
+	}
+	switch o.powerAt {
+	case "mains":
+	case "lamp":
+		if g.PowerLamp.Known {
+			return g, badInput("--power-at lamp and --power-lamp both give the power at the lamp: use one")
+		}
+		g.Power, g.PowerLamp = assay.Optional{}, g.Power
+	default:
+		return g, badInput("--power-at %q: it is mains or lamp", o.powerAt)
+	}
+	if g.Power.Known && g.PowerLamp.Known && g.PowerLamp.Value > g.Power.Value {
+		return g, badInput("%g W at the lamp is more than %g W at the mains: were they swapped?", g.PowerLamp.Value, g.Power.Value)
+	}
+	switch o.lightType {
+	case "ndls", "dls":
+		g.Source.Directional = o.lightType == "dls"
+	default:
+		return g, badInput("--light %q: it is ndls or dls", o.lightType)
+	}
+	switch o.gear {
+	case "":
+		g.Source.Mains = g.Power.Known
+	case "mains", "gear":
+		g.Source.Mains = o.gear == "mains"
+	default:
+		return g, badInput("--supply %q: it is mains or gear", o.gear)
+	}
+	return g, nil
+}
+
+// chosen turns --quantity into IDs; nil where it was not given.
+func (o *assayOptions) chosen() ([]quantity.ID, error) {
+	if len(o.quantities) == 0 {
+		return nil, nil
+	}
+	var ids []quantity.ID
+	for _, key := range o.quantities {
+		key = strings.TrimSpace(key)
+		before := len(ids)
+		for _, d := range quantity.All() {
+			if ok, err := filepath.Match(key, d.Key); err == nil && ok || key == "all" {
+				ids = append(ids, d.ID)
+			}
+		}
+		if len(ids) == before {
+			return nil, badInput("there is no quantity %q: \"lampassay assay FILE --json --quantity all\" lists their keys", key)
+		}
+	}
+	return ids, nil
+}
+
+func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) error {
+	given, err := o.given()
+	if err != nil {
+		return err
+	}
+	ids, err := o.chosen()
+	if err != nil {
+		return err
+	}
+	if o.sheet != "" && len(files) > 1 {
+		return badInput("--sheet takes one lamp: run it once per file")
+	}
+	read, err := o.read.options()
+	if err != nil {
+		return err
+	}
+	for i, name := range files {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if i > 0 && !o.json {
+			fmt.Fprintln(s.out)
+		}
+		if err := assayOne(ctx, s, o, name, given, ids, read); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// assayOne reads one file and prints what it holds.
+func assayOne(ctx context.Context, s streams, o *assayOptions, name string, given assay.Given, ids []quantity.ID, read ingest.Options) error {
+	src, err := openSource(s, name)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	wide, err := ingest.OpenWide(src.name, src.f, src.size, read)
+	switch {
+	case err == nil:
+		if o.sheet != "" {
+			return badInput("%s holds %d spectra and --sheet takes one: choose it with --column", src.name, wide.Columns())
+		}
+		return runBatch(ctx, s, o, wide, given, ids)
+	case !errors.Is(err, ingest.ErrSingle):
+		return err
+	}
+	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	file, err := ingest.Read(src.name, src.f, read)
+	if err != nil {
+		return err
+	}
+	lamp, err := assayFile(file, given)
+	if err != nil {
+		return err
+	}
+	if o.name != "" {
+		lamp.Name = o.name
+	}
+	if o.sheet != "" {
+		err := createFile(o.sheet, func(w io.Writer) error { return sheet.Write(w, lamp, sheet.Options{Version: version()}) })
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.sheet)
+	}
+	if o.json {
+		if ids == nil {
+			ids = assay.Default()
+		}
+		line, err := assay.NewRecorder(ids).Append(nil, &lamp.Input, lamp.Result, lamp.Warnings)
+		if err != nil {
+			return err
+		}
+		_, err = s.out.Write(line)
+		return err
+	}
+	strip := ""
+	if wantColour(o.colour, s.out) {
+		strip = stripLine(lamp.Spectrum, viewWidth)
+	}
+	return writeView(s.out, lamp.Name, strip, lamp.Reading, lamp.Result, lamp.Warnings, ids)
+}
+
+// assayFile evaluates one file's spectrum.
+func assayFile(file *ingest.File, given assay.Given) (sheet.Lamp, error) {
+	p, err := file.Spectrum.Project(file.Projection)
+	if err != nil {
+		return sheet.Lamp{}, badInput("%s: %w", file.Name, err)
+	}
+	r := new(assay.Result)
+	assay.NewEvaluator().Evaluate(p, &given, r)
+	from, to := file.Spectrum.Range()
+	return sheet.Lamp{
+		Name: strings.TrimSuffix(filepath.Base(file.Name), filepath.Ext(file.Name)),
+		Input: assay.Input{
+			File: filepath.Base(file.Name), SHA256: file.SHA256, Samples: file.Spectrum.Len(), FromNm: from, ToNm: to,
+			Quantity: file.Spectrum.Quantity().String(), Projection: file.Projection.String(),
+		},
+		Result:   r,
+		Spectrum: file.Spectrum,
+		Reading:  file.Report.Sentences(),
+		Warnings: file.Report.Warnings,
+	}, nil
+}
+
+// source is an input file that can be read twice.
+type source struct {
+	name string
+	f    *os.File
+	size int64
+	temp bool
+}
+
+// openSource opens a file, or spools standard input to a temporary one.
+func openSource(s streams, name string) (*source, error) {
+	if name == "-" {
+		return spool(s.in)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	info, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	if info.IsDir() {
+		f.Close()
+		return nil, badInput("%s is a folder: name the files in it", name)
+	}
+	if !info.Mode().IsRegular() { // a pipe or a device
+		defer f.Close()
+		return spool(f)
+	}
+	return &source{name: name, f: f, size: info.Size()}, nil
+}
+
+// spoolLimit is how much is taken from a pipe, which may never end.
+const spoolLimit = 4 << 30
+
+func spool(r io.Reader) (*source, error) {
+	f, err := os.CreateTemp("", "lampassay-*")
+	if err != nil {
+		return nil, err
+	}
+	src := &source{name: "standard input", f: f, temp: true}
+	src.size, err = io.Copy(f, io.LimitReader(r, spoolLimit+1))
+	if err == nil && src.size > spoolLimit {
+		err = badInput("standard input is over %d GiB: write it to a file and name that", spoolLimit>>30)
+	}
+	if err == nil {
+		_, err = f.Seek(0, io.SeekStart)
+	}
+	if err != nil {
+		src.Close()
+		return nil, err
+	}
+	return src, nil
+}
+
+// Close closes the file, and removes it if it was a spool.
+func (s *source) Close() error {
+	err := s.f.Close()
+	if s.temp {
+		err = errors.Join(err, os.Remove(s.f.Name()))
+	}
+	return err
+}

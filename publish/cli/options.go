@@ -1,0 +1,63 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"strconv"
+
+	"github.com/spf13/pflag"
+
+	"lampassay/bench/ingest"
+	"lampassay/light/spectrum"
+)
+
+// optionalFloat is a number option that knows whether it was given.
+type optionalFloat struct {
+	v   float64
+	set bool
+}
+
+func (o *optionalFloat) String() string {
+	if !o.set {
+		return ""
+	}
+	return strconv.FormatFloat(o.v, 'g', -1, 64)
+}
+
+func (o *optionalFloat) Set(s string) error {
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return fmt.Errorf("%q is not a number", s)
+	}
+	o.v, o.set = v, true
+	return nil
+}
+
+func (o *optionalFloat) Type() string { return "number" }
+
+// readOptions override what the reader detects.
+type readOptions struct {
+	column     int
+	separator  string
+	decimal    string
+	unit       string
+	quantity   string
+	photons    bool
+	projection string
+}
+
+func (o *readOptions) register(f *pflag.FlagSet) {
+	f.IntVar(&o.column, "column", 0, "take column `N` of the file, counting the wavelengths as 1")
+	f.StringVar(&o.separator, "separator", "auto", "between columns: `auto|comma|semicolon|tab|space|pipe`")
+	f.StringVar(&o.decimal, "decimal", "auto", "decimal mark: `auto|point|comma`")
+	f.StringVar(&o.unit, "wavelength-unit", "auto", "of the first column: `auto|nm|angstrom|micrometre|wavenumber`")
+	f.StringVar(&o.quantity, "spectrum", "", "what the values are: `relative|counts|flux|irradiance|radiance|intensity`, per nm")
+	f.BoolVar(&o.photons, "photons", false, "the values count photons (µmol), not energy")
+	f.StringVar(&o.projection, "projection", "auto", "read the samples as a curve or as a table: `auto|sampled|tabulated`")
+}
+
+func dirOf(name string) string { return filepath.Dir(name) }
+
+var _ = spectrum.Sampled
+var _ ingest.Options
