@@ -1,0 +1,157 @@
+package figure
+
+import (
+	"image/color"
+	"math"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// pen draws on any canvas. Lengths are CSS pixels of the design, y upwards as
+// in the plotting library.
+type pen struct{ vg.Canvas }
+
+// Where text lies from its point.
+const (
+	left   = 0.0
+	centre = -0.5
+	right  = -1.0
+)
+
+// text letters one line with its baseline at y.
+func (p *pen) text(h hand, c color.Color, x, y vg.Length, align float64, s string) {
+	p.SetColor(c)
+	p.FillString(h.face(), vg.Point{X: x + vg.Length(align)*h.width(s), Y: y}, s)
+}
+
+// textOn letters a line on a patch of the ground, so that lines passing under
+// it do not cross it out.
+func (p *pen) textOn(h hand, c color.Color, x, y vg.Length, align float64, s string) {
+	w := h.width(s)
+	x += vg.Length(align) * w
+	p.rect(ink{rolePanel, 0.85}, rectangle(x-2, y-2, x+w+2, y+h.size-1))
+	p.text(h, c, x, y, left, s)
+}
+
+// wrap breaks text at spaces into lines no wider than width, where it can.
+func (h hand) wrap(s string, width vg.Length) []string {
+	var lines []string
+	for word := range strings.FieldsSeq(s) {
+		if n := len(lines); n > 0 && h.width(lines[n-1]+" "+word) <= width {
+			lines[n-1] += " " + word
+		} else {
+			lines = append(lines, word)
+		}
+	}
+	return lines
+}
+
+// fit shortens text to a width with an ellipsis, where it must.
+func (h hand) fit(s string, width vg.Length) string {
+	if h.width(s) <= width {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 1 && h.width(string(r)+"…") > width {
+		r = r[:len(r)-1]
+	}
+	return strings.TrimRight(string(r), " ,") + "…"
+}
+
+func (p *pen) rect(c color.Color, r vg.Rectangle) {
+	p.SetColor(c)
+	p.Fill(r.Path())
+}
+
+// frameRect strokes a rectangle, its line wholly inside.
+func (p *pen) frameRect(c color.Color, width vg.Length, r vg.Rectangle) {
+	h := width / 2
+	p.style(c, width)
+	p.Stroke(rectangle(r.Min.X+h, r.Min.Y+h, r.Max.X-h, r.Max.Y-h).Path())
+}
+
+func (p *pen) style(c color.Color, width vg.Length, dashes ...vg.Length) {
+	p.SetColor(c)
+	p.SetLineWidth(width)
+	p.SetLineDash(dashes, 0)
+}
+
+func (p *pen) line(c color.Color, width vg.Length, pts ...vg.Point) {
+	p.style(c, width)
+	p.Stroke(polyline(pts))
+}
+
+func (p *pen) dashed(c color.Color, width vg.Length, pts ...vg.Point) {
+	p.style(c, width, 4, 3)
+	p.Stroke(polyline(pts))
+}
+
+func (p *pen) polygon(c color.Color, pts ...vg.Point) {
+	if len(pts) < 3 {
+		return
+	}
+	p.SetColor(c)
+	path := polyline(pts)
+	path.Close()
+	p.Fill(path)
+}
+
+func (p *pen) disc(c color.Color, at vg.Point, radius vg.Length) {
+	p.SetColor(c)
+	p.Fill(circle(at, radius))
+}
+
+func (p *pen) ring(c color.Color, width vg.Length, at vg.Point, radius vg.Length) {
+	p.style(c, width)
+	p.Stroke(circle(at, radius))
+}
+
+// arrow draws a line with a filled head at its end; one too short for a head
+// is a line alone.
+func (p *pen) arrow(c color.Color, width, head vg.Length, from, to vg.Point) {
+	dx, dy := to.X-from.X, to.Y-from.Y
+	n := vg.Length(math.Hypot(float64(dx), float64(dy)))
+	if n < head {
+		p.line(c, width, from, to)
+		return
+	}
+	ux, uy := dx/n, dy/n
+	base := vg.Point{X: to.X - ux*head, Y: to.Y - uy*head}
+	p.line(c, width, from, base)
+	w := 0.45 * head
+	p.polygon(c, to, vg.Point{X: base.X - uy*w, Y: base.Y + ux*w}, vg.Point{X: base.X + uy*w, Y: base.Y - ux*w})
+}
+
+func polyline(pts []vg.Point) vg.Path {
+	var path vg.Path
+	for i, q := range pts {
+		if i == 0 {
+			path.Move(q)
+		} else {
+			path.Line(q)
+		}
+	}
+	return path
+}
+
+func circle(at vg.Point, radius vg.Length) vg.Path {
+	var path vg.Path
+	path.Move(vg.Point{X: at.X + radius, Y: at.Y})
+	path.Arc(at, radius, 0, 2*math.Pi)
+	path.Close()
+	return path
+}
+
+// clip returns the parts of a line within a box.
+func clip(box vg.Rectangle, pts []vg.Point) [][]vg.Point {
+	c := draw.Canvas{Rectangle: box}
+	return c.ClipLinesXY(pts)
+}
+
+// clipArea returns the part of an area within a box.
+func clipArea(box vg.Rectangle, pts []vg.Point) []vg.Point {
+	c := draw.Canvas{Rectangle: box}
+	return c.ClipPolygonXY(pts)
+}
