@@ -46,13 +46,13 @@ type CAM02 struct {
 	la, yb   float64
 	surround Surround
 
-	cone    matrix  // X, Y, Z to F_L/100 times the adapted HPE responses
-	c, cz   float64 // c, and c·z, the exponent of lightness
-	nbb     float64
-	aw      float64 // achromatic response of the white
-	fl4     float64 // F_L to the power 1/4
-	tScale  float64 // 50000/13 · N_c · N_cb
-	cScale  float64 // (1.64 − 0.29ⁿ)^0.73
+	cone   matrix  // X, Y, Z to F_L/100 times the adapted HPE responses
+	c, cz  float64 // c, and c·z, the exponent of lightness
+	nbb    float64
+	aw     float64 // achromatic response of the white
+	fl4    float64 // F_L to the power 1/4
+	tScale float64 // 50000/13 · N_c · N_cb
+	cScale float64 // (1.64 − 0.29ⁿ)^0.73
 }
 
 // NewCAM02 prepares a condition from the white, at Y = 100 and of the colours'

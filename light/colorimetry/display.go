@@ -28,36 +28,45 @@ func SRGBFromXYZ(c XYZ) (r, g, b float64) { return srgb.apply(c.X, c.Y, c.Z) }
 // white with Y = 1, encoded as sRGB. What the screen cannot show is drawn
 // straight towards the grey of the same Y until it fits: luminance and dominant
 // wavelength stay and only purity is lost. Y ≤ 0 gives black and Y ≥ 1 white.
-func Swatch(c XYZ) color.NRGBA {
-	if !(c.Y > 0) {
-		return encode(0, 0, 0)
+func Swatch(c XYZ) color.NRGBA { return encode(fit(c)) }
+
+func fit(c XYZ) (r, g, b float64) {
+	switch {
+	case !(c.Y > 0):
+		return 0, 0, 0
+	case c.Y >= 1:
+		return 1, 1, 1
 	}
-	grey := min(c.Y, 1)
-	r, g, b := SRGBFromXYZ(c.Scale(grey / c.Y))
+	r, g, b = SRGBFromXYZ(c)
+	low, high := min(r, g, b), max(r, g, b)
 	keep := 1.0
-	for _, v := range [...]float64{r, g, b} {
-		switch {
-		case v > 1:
-			keep = min(keep, (1-grey)/(v-grey))
-		case v < 0:
-			keep = min(keep, grey/(grey-v))
-		}
+	if low < 0 {
+		keep = c.Y / (c.Y - low)
 	}
-	return encode(grey+keep*(r-grey), grey+keep*(g-grey), grey+keep*(b-grey))
+	if high > 1 {
+		keep = min(keep, (1-c.Y)/(high-c.Y))
+	}
+	return c.Y + keep*(r-c.Y), c.Y + keep*(g-c.Y), c.Y + keep*(b-c.Y)
 }
 
 // LightSwatch returns the brightest displayable colour with a light's dominant
-// wavelength, at whatever scale the light is given: purity is reduced as in
-// [Swatch] only until no primary is negative. Black where Y is not positive.
-func LightSwatch(c XYZ) color.NRGBA {
+// wavelength against [D65], encoded as sRGB. The scale of c does not matter;
+// purity is lost only as far as no primary can be negative. Black where Y is
+// not positive.
+func LightSwatch(c XYZ) color.NRGBA { return encode(fitLight(c)) }
+
+func fitLight(c XYZ) (r, g, b float64) {
 	if !(c.Y > 0) {
-		return encode(0, 0, 0)
+		return 0, 0, 0
 	}
-	r, g, b := SRGBFromXYZ(c.Scale(1 / c.Y))
-	keep := min(1, 1/(1-min(r, g, b)))
+	r, g, b = SRGBFromXYZ(c.Scale(1 / c.Y))
+	keep := 1.0
+	if low := min(r, g, b); low < 0 {
+		keep = 1 / (1 - low)
+	}
 	r, g, b = 1+keep*(r-1), 1+keep*(g-1), 1+keep*(b-1)
-	top := max(r, g, b)
-	return encode(r/top, g/top, b/top)
+	high := max(r, g, b)
+	return r / high, g / high, b / high
 }
 
 // encode applies the sRGB transfer function and rounds to eight bits.

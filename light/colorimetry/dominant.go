@@ -14,13 +14,14 @@ const (
 	spectralLast  = 699
 )
 
-// endTolerance is how far (in x, y) a stimulus may lie beyond either end of the
-// spectrum locus and still be taken for that end. Rounding alone puts a far-red
-// light that much to either side.
+// endTolerance is the share of the purple line, from either end, that still
+// counts as that end of the spectrum locus: rounding alone puts a far-red light
+// on either side.
 const endTolerance = 1e-6
 
 type chromaticity struct{ x, y float64 }
 
+// spectral is the spectrum locus at every nanometre, closed by its first point.
 var spectral = sync.OnceValue(func() []chromaticity {
 	o := standards.CIE1931()
 	locus := make([]chromaticity, spectralLast-spectralFirst+1)
@@ -29,7 +30,7 @@ var spectral = sync.OnceValue(func() []chromaticity {
 		x, y := XYZ{o.X.W[k], o.Y.W[k], o.Z.W[k]}.XY()
 		locus[i] = chromaticity{x, y}
 	}
-	return locus
+	return append(locus, locus[0])
 })
 
 // Dominant returns the dominant wavelength in nm and the excitation purity of a
@@ -51,29 +52,23 @@ func Dominant(x, y, xw, yw float64) (lambda, purity float64, ok bool) {
 	}
 	dx, dy = dx/length, dy/length
 	locus := spectral()
-	purple := len(locus) - 1 // the edge from the last point to the first
+	purple := len(locus) - 2 // the edge that closes the curve
 
 	// aside is the distance of a point from the line, positive to the left as
 	// seen from the achromatic stimulus.
 	aside := func(p chromaticity) float64 { return dx*(p.y-yw) - dy*(p.x-xw) }
 
-	// The closed curve runs clockwise. It crosses the line from left to right
-	// ahead of the achromatic stimulus and from right to left behind it.
+	// The curve runs clockwise. It crosses the line from left to right ahead of
+	// the achromatic stimulus and from right to left behind it.
 	const none = -1
 	ahead, behind := none, none
-	first := aside(locus[0]) + endTolerance
-	a := first
-	for i := range locus {
-		b := first
-		if i+1 < purple {
-			b = aside(locus[i+1])
-		} else if i+1 == purple {
-			b = aside(locus[purple]) - endTolerance
-		}
-		if ahead == none && a > 0 && b <= 0 {
+	a := aside(locus[0])
+	for i, p := range locus[1:] {
+		b := aside(p)
+		switch {
+		case ahead == none && a > 0 && b <= 0:
 			ahead = i
-		}
-		if behind == none && a < 0 && b >= 0 {
+		case behind == none && a <= 0 && b > 0:
 			behind = i
 		}
 		a = b
@@ -84,9 +79,9 @@ func Dominant(x, y, xw, yw float64) (lambda, purity float64, ok bool) {
 	// cross returns where an edge crosses the line: the share of the edge, and
 	// the distance from the achromatic stimulus.
 	cross := func(i int) (share, distance float64) {
-		p, q := locus[i], locus[(i+1)%len(locus)]
+		p, q := locus[i], locus[i+1]
 		a, b := aside(p), aside(q)
-		share = max(0, min(a/(a-b), 1)) // the tolerance may have let it by
+		share = a / (a - b)
 		return share, dx*(p.x+share*(q.x-p.x)-xw) + dy*(p.y+share*(q.y-p.y)-yw)
 	}
 	share, boundary := cross(ahead)
@@ -94,8 +89,14 @@ func Dominant(x, y, xw, yw float64) (lambda, purity float64, ok bool) {
 	if !(boundary > 0 && back < 0) {
 		return 0, 0, false
 	}
-	if ahead == purple {
-		return -(spectralFirst + float64(behind) + backShare), length / boundary, true
+	purity = length / boundary
+	switch {
+	case ahead != purple:
+		return spectralFirst + float64(ahead) + share, purity, true
+	case share < endTolerance:
+		return spectralLast, purity, true
+	case 1-share < endTolerance:
+		return spectralFirst, purity, true
 	}
-	return spectralFirst + float64(ahead) + share, length / boundary, true
+	return -(spectralFirst + float64(behind) + backShare), purity, true
 }

@@ -96,8 +96,8 @@ func UVFromCCT(cct, duv float64) (u, v float64) {
 // width, each a polynomial in t from −1 to 1 through the sums at the Chebyshev
 // nodes.
 const (
-	panelCount  = 64
-	panelTerms  = 9
+	panelCount  = 32
+	panelTerms  = 10
 	miredFirst  = 1e6 / LocusHot
 	miredLast   = 1e6 / LocusCold
 	miredHalves = (miredLast - miredFirst) / panelCount / 2 // half a panel's width
