@@ -1,0 +1,147 @@
+package rendition
+
+import (
+	"sync"
+
+	"lampassay/light/colorimetry"
+	"lampassay/light/spectrum"
+	"lampassay/light/standards"
+)
+
+// The nodes of the test samples, which both methods publish from 380 nm to
+// 780 nm at 5 nm.
+const (
+	nodeFirst = 380
+	nodeStep  = 5
+	nodeCount = 81
+)
+
+// reflectance is one test sample's spectral radiance factor at the nodes.
+type reflectance [nodeCount]float64
+
+// folded is a light times an observer's three functions, gathered at the nodes:
+// the tristimulus values of a sample are its dot products with a reflectance.
+type folded [3][nodeCount]float64
+
+// of returns the tristimulus values of a sample under the light. One pass serves
+// all three channels, each in two running sums.
+func (f *folded) of(r *reflectance) colorimetry.XYZ {
+	x, y, z := &f[0], &f[1], &f[2]
+	const last = nodeCount - 1 // an even number of entries precede it
+	x0, y0, z0 := r[last]*x[last], r[last]*y[last], r[last]*z[last]
+	var x1, y1, z1 float64
+	for k := 0; k < last; k += 2 {
+		a, b := r[k], r[k+1]
+		x0 += a * x[k]
+		y0 += a * y[k]
+		z0 += a * z[k]
+		x1 += b * x[k+1]
+		y1 += b * y[k+1]
+		z1 += b * z[k+1]
+	}
+	return colorimetry.XYZ{X: x0 + x1, Y: y0 + y1, Z: z0 + z1}
+}
+
+// white returns the tristimulus values of the perfect diffuser, over the same
+// 380–780 nm as those of the samples.
+func (f *folded) white() colorimetry.XYZ {
+	var sum [3]float64
+	for c := range f {
+		for _, v := range f[c] {
+			sum[c] += v
+		}
+	}
+	return colorimetry.XYZ{X: sum[0], Y: sum[1], Z: sum[2]}
+}
+
+// normalise scales the light to Y = 100 for the perfect diffuser and returns
+// that white. Where Y is zero or not finite the white is NaN, and all that
+// follows from it.
+func (f *folded) normalise() colorimetry.XYZ {
+	w := f.white()
+	k := 100 / w.Y
+	for c := range f {
+		for i := range f[c] {
+			f[c][i] *= k
+		}
+	}
+	return w.Scale(k)
+}
+
+// mix makes f the sum (1−t)·f + t·g.
+func (f *folded) mix(g *folded, t float64) {
+	for c := range f {
+		for k := range f[c] {
+			f[c][k] = (1-t)*f[c][k] + t*g[c][k]
+		}
+	}
+}
+
+// folder holds an observer's functions cut up by the hats of the nodes. Node k
+// gathers the whole nanometres from 4 below to 4 above it; what lies outside
+// 380–780 nm counts nothing.
+type folder [3][nodeCount][2*nodeStep - 1]float64
+
+// foldFirst is the wavelength in nm of the first entry that fold reads, and
+// foldLen how many it reads.
+const (
+	foldFirst = nodeFirst - nodeStep + 1
+	foldLen   = nodeStep*nodeCount + nodeStep - 1
+)
+
+func newFolder(o *standards.Observer) *folder {
+	f := new(folder)
+	for c, w := range []*spectrum.Weighting{o.X, o.Y, o.Z} {
+		for k := range nodeCount {
+			node := nodeFirst + k*nodeStep
+			for j := range 2*nodeStep - 1 {
+				off := j - nodeStep + 1
+				nm := node + off
+				if nm < nodeFirst || nm > nodeFirst+(nodeCount-1)*nodeStep {
+					continue
+				}
+				f[c][k][j] = w.At(float64(nm)) * float64(nodeStep-max(off, -off)) / nodeStep
+			}
+		}
+	}
+	return f
+}
+
+// fold gathers a projection, b[0] belonging to foldFirst nm, at the nodes.
+func (f *folder) fold(b []float64, out *folded) {
+	b = b[:foldLen]
+	for c := range f {
+		for k := range f[c] {
+			h := &f[c][k]
+			s := b[nodeStep*k:][:len(h)]
+			out[c][k] = ((h[0]*s[0] + h[1]*s[1]) + (h[2]*s[2] + h[3]*s[3])) + h[4]*s[4] +
+				((h[5]*s[5] + h[6]*s[6]) + (h[7]*s[7] + h[8]*s[8]))
+		}
+	}
+}
+
+// tables are what every evaluator shares.
+type tables struct {
+	cie1931, cie1964 *folder
+	tcs              []reflectance // 14, CIE 13.3
+	ces              []reflectance // 99, CIE 224
+	radiators        *radiators
+}
+
+var shared = sync.OnceValue(func() *tables {
+	return &tables{
+		cie1931:   newFolder(standards.CIE1931()),
+		cie1964:   newFolder(standards.CIE1964()),
+		tcs:       reflectances(standards.TCS()),
+		ces:       reflectances(standards.CES()),
+		radiators: newRadiators(),
+	}
+})
+
+func reflectances(s *standards.Samples) []reflectance {
+	all := make([]reflectance, len(s.R))
+	for j := range all {
+		copy(all[j][:], s.R[j])
+	}
+	return all
+}
