@@ -76,7 +76,7 @@ func (l *list) add(name string, want, got, tolerance float64, unit string, basis
 // illuminant evaluates a published illuminant, summed as published over 380 to
 // 780 nm. What cannot be had becomes NaN, which no check passes.
 func (l *list) illuminant(name string) *assay.Result {
-	p, err := projectIlluminant(name)
+	p, err := projectIlluminant(name, spectrum.Tabulated)
 	if err != nil {
 		p = new(spectrum.Projected)
 	}
@@ -85,9 +85,8 @@ func (l *list) illuminant(name string) *assay.Result {
 	return r
 }
 
-// projectIlluminant reads the 380–780 nm part of an illuminant as the table it
-// is.
-func projectIlluminant(name string) (*spectrum.Projected, error) {
+// projectIlluminant projects the 380–780 nm part of an illuminant.
+func projectIlluminant(name string, kind spectrum.Projection) (*spectrum.Projected, error) {
 	il, err := standards.IlluminantByName(name)
 	if err != nil {
 		return nil, fmt.Errorf("validation: %w", err)
@@ -102,5 +101,5 @@ func projectIlluminant(name string) (*spectrum.Projected, error) {
 	if err != nil {
 		return nil, fmt.Errorf("validation: %w", err)
 	}
-	return s.Project(spectrum.Tabulated)
+	return s.Project(kind)
 }

@@ -145,8 +145,8 @@ func tables(l *list) {
 	o := standards.CIE1931()
 	l.add("Σȳ at 1 nm, 2° observer", 106.85692, sum(o.Y.W), 1e-5, "", Published, "ISO/CIE 11664-1:2019")
 	l.add("V(555 nm)", 1, standards.V().At(555), 0, "", Defined, "CIE 018:2019")
-	l.add("equal energy, x", 1.0/3, sum(o.X.W)/(sum(o.X.W)+sum(o.Y.W)+sum(o.Z.W)), 1e-5, "", Defined, "ISO/CIE 11664-1:2019")
+	l.add("equal energy, x", 1.0/3, sum(o.X.W)/(sum(o.X.W)+sum(o.Y.W)+sum(o.Z.W)), 5e-5, "", Defined, "ISO/CIE 11664-1:2019")
 	o10 := standards.CIE1964()
-	l.add("equal energy, x₁₀", 1.0/3, sum(o10.X.W)/(sum(o10.X.W)+sum(o10.Y.W)+sum(o10.Z.W)), 2e-5, "", Defined, "ISO/CIE 11664-1:2019")
+	l.add("equal energy, x₁₀", 1.0/3, sum(o10.X.W)/(sum(o10.X.W)+sum(o10.Y.W)+sum(o10.Z.W)), 5e-5, "", Defined, "ISO/CIE 11664-1:2019")
 	l.add("683/V′(555.016 nm)", 1700.06, 683/standards.VPrime().At(555.016), 0.01, "lm/W", Published, "CIE 018:2019")
 }

@@ -100,7 +100,9 @@ func alphaOpic(l *list) {
 		{"S-cone", photometry.SCone, quantity.SConeDER}, {"M-cone", photometry.MCone, quantity.MConeDER}, {"L-cone", photometry.LCone, quantity.LConeDER},
 		{"rhodopic", photometry.Rhodopic, quantity.RhodopicDER}, {"melanopic", photometry.Melanopic, quantity.MelDER},
 	}
-	d65, err := projectIlluminant("D65")
+	// The efficacies of D65 are stated for 1 nm data, and D65 is straight between
+	// its 5 nm entries: read it as a curve.
+	d65, err := projectIlluminant("D65", spectrum.Sampled)
 	if err != nil {
 		return
 	}

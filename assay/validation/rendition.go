@@ -6,6 +6,7 @@ import (
 
 	"lampassay/assay/quantity"
 	"lampassay/light/rendition"
+	"lampassay/light/spectrum"
 )
 
 func format(f string, args ...any) string { return fmt.Sprintf(f, args...) }
@@ -65,14 +66,14 @@ func fidelity(l *list) {
 
 func similarity(l *list) {
 	e := rendition.New()
-	c, err := projectIlluminant("C")
+	c, err := projectIlluminant("C", spectrum.Tabulated)
 	if err != nil {
 		return
 	}
-	d65, err := projectIlluminant("D65")
+	d65, err := projectIlluminant("D65", spectrum.Tabulated)
 	if err != nil {
 		return
 	}
-	l.add("illuminant C against D65", 94, e.SSIAgainst(c, d65), 0, "", Published, "SMPTE ST 2122:2020, published example")
+	l.add("illuminant C against D65, rounded as the index is", 94, math.Round(e.SSIAgainst(c, d65)), 0, "", Published, "SMPTE ST 2122:2020, published example")
 	l.add("D65 against itself", 100, e.SSIAgainst(d65, d65), 0, "", Defined, "SMPTE ST 2122:2020")
 }
