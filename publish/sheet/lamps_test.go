@@ -1,0 +1,114 @@
+package sheet
+
+import (
+	"bytes"
+	"math"
+	"testing"
+
+	"lampassay/assay"
+	"lampassay/assay/conformity"
+	"lampassay/assay/quantity"
+	"lampassay/light/spectrum"
+	"lampassay/light/standards"
+)
+
+// specimen names a light that the tests make a lamp of. Spectra are the CIE's
+// illuminants; fluxes, powers and declared values are invented.
+type specimen struct {
+	name, note  string
+	illuminant  string // "" for the invented sodium doublet
+	flux, watts float64
+	atLamp      float64
+	declared    []Declared
+}
+
+var specimens = []specimen{
+	{name: "Phosphor LED, 4000 K class", illuminant: "LED-B3", flux: 806, watts: 8.5,
+		note:     "A bulb of the kind sold everywhere, from the desk lamp in the workshop.",
+		declared: []Declared{{quantity.LuminousFlux, 810}, {quantity.Power, 8.5}, {quantity.CCT, 4000}, {quantity.Ra, 80}}},
+	{name: "Triphosphor tube", illuminant: "FL11", flux: 3350, watts: 41, atLamp: 36},
+	{name: "High-pressure sodium, yard lantern", illuminant: "HP1", flux: 6600, watts: 83, atLamp: 70},
+	{name: "Low-pressure sodium", flux: 4500, watts: 46, atLamp: 35,
+		note:     "Two lines, 589.0 and 589.6 nm, drawn as Gaussians 0.5 nm wide.",
+		declared: []Declared{{quantity.LuminousFlux, 4550}, {quantity.CCT, 1800}}},
+	{name: "Tungsten filament", illuminant: "A", flux: 710, watts: 60},
+	{name: "Tube without figures", illuminant: "FL2"},
+}
+
+// lampOf assays a specimen.
+func lampOf(t *testing.T, s specimen) Lamp {
+	t.Helper()
+	spec, kind := doublet(t), spectrum.Sampled
+	if s.illuminant != "" {
+		il, err := standards.IlluminantByName(s.illuminant)
+		if err != nil {
+			t.Fatal(err)
+		}
+		spec, kind = il.Spectrum, spectrum.Tabulated
+	}
+	projected, err := spec.Project(kind)
+	if err != nil {
+		t.Fatal(err)
+	}
+	given := assay.Given{Source: conformity.LightSource{Mains: true}}
+	known := func(v float64) assay.Optional { return assay.Optional{Value: v, Known: v > 0} }
+	given.Flux, given.Power, given.PowerLamp = known(s.flux), known(s.watts), known(s.atLamp)
+	result := new(assay.Result)
+	assay.NewEvaluator().Evaluate(projected, &given, result)
+	from, to := spec.Range()
+	return Lamp{
+		Name: s.name, Note: s.note, Result: result, Spectrum: spec, Declared: s.declared,
+		Input: assay.Input{File: "specimen.csv", SHA256: "2c26b46b68ffc68ff99b453c1d30413413422d706483bfa0f98a5e886266e7ae",
+			Samples: spec.Len(), FromNm: from, ToNm: to, Quantity: "relative", Projection: kind.String()},
+		Reading: []string{"Comma-separated values, wavelengths in the first column."},
+	}
+}
+
+func lampsOf(t *testing.T) []Lamp {
+	t.Helper()
+	var all []Lamp
+	for _, s := range specimens {
+		all = append(all, lampOf(t, s))
+	}
+	return all
+}
+
+// doublet is an invented sodium lamp: the D lines at 2:1 and the infrared pair.
+func doublet(t *testing.T) *spectrum.Spectrum {
+	t.Helper()
+	lines := [...][2]float64{{588.995, 2}, {589.592, 1}, {818.33, 0.1}, {819.48, 0.18}}
+	const fwhm = 0.5
+	var axis, values []float64
+	for i := range 2501 {
+		nm := 350 + 0.2*float64(i)
+		v := 0.0
+		for _, l := range lines {
+			x := (nm - l[0]) / fwhm
+			v += l[1] * math.Exp(-4*math.Ln2*x*x)
+		}
+		axis, values = append(axis, nm), append(values, v)
+	}
+	s, err := spectrum.New(spectrum.Relative, axis, values)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func sheetOf(t *testing.T, l Lamp, o Options) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := Write(&b, l, o); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func comparisonOf(t *testing.T, lamps []Lamp, o Options) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := WriteComparison(&b, lamps, o); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}

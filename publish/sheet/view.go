@@ -1,0 +1,133 @@
+package sheet
+
+import (
+	"slices"
+	"strconv"
+
+	"lampassay/assay"
+	"lampassay/assay/quantity"
+	"lampassay/light/colorimetry"
+	"lampassay/publish/figure"
+)
+
+// sheetView is everything the template of one sheet prints.
+type sheetView struct {
+	frame
+	Name, Note          string
+	Own                 string // the lamp's own colour, for a rule
+	MarkLight, MarkDark string // the same, legible on either ground
+	Strips              []sized
+	From, To            string // the covered range
+	Keys                []key
+	Pictures            []section
+	Groups              []group
+	HasDeclared         bool
+	Findings            []assay.Finding
+	Warnings            []string
+	Reading             []string
+	Input               assay.Input
+	Sources             []string
+}
+
+// section is a part of the pictures under one side head.
+type section struct {
+	ID, Head string
+	Pictures []picture
+}
+
+// key is one of the figures in the head.
+type key struct {
+	Label, Value, Unit string
+	Beside             []string // lines beneath: what belongs to it
+	Outside            bool
+	Why                string
+}
+
+func newSheet(l *Lamp, o Options) (*sheetView, error) {
+	wide, err := strip(l, 1152, 72)
+	if err != nil {
+		return nil, err
+	}
+	narrow, err := strip(l, figure.Narrow, 48)
+	if err != nil {
+		return nil, err
+	}
+	pictures, err := picturesOf(l)
+	if err != nil {
+		return nil, err
+	}
+	own := colorimetry.LightSwatch(l.Result.XYZ)
+	light, dark := ground()
+	return &sheetView{
+		frame: newFrame(l.name(), o),
+		Name:  l.name(), Note: l.Note,
+		Own: colorimetry.Hex(own), MarkLight: colorimetry.Hex(legible(own, light)), MarkDark: colorimetry.Hex(legible(own, dark)),
+		Strips: []sized{{"for-wide", wide}, {"for-narrow", narrow}}, From: nm(l.Result.From), To: nm(l.Result.To),
+		Keys: keysOf(l), Pictures: pictures,
+		Groups: newGroups(l), HasDeclared: len(l.Declared) > 0,
+		Findings: l.Result.Findings(),
+		Warnings: slices.Concat(l.Warnings, l.Result.Warnings()),
+		Reading:  l.Reading, Input: l.Input,
+		Sources: citedBy(l.Result),
+	}, nil
+}
+
+func nm(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// keysOf returns the six figures of the head: light, power, what one gets for
+// the other, colour, and the two rendition scales.
+func keysOf(l *Lamp) []key {
+	r := l.Result
+	power, efficacy, end := quantity.Power, quantity.LuminousEfficacy, "at the mains"
+	if r.Given.PowerLamp.Known && !r.Given.Power.Known {
+		power, efficacy, end = quantity.PowerLamp, quantity.LampEfficacy, "at the lamp"
+	}
+	keys := []key{
+		newKey(l, quantity.LuminousFlux, "Luminous flux"),
+		newKey(l, power, "Power", end),
+		newKey(l, efficacy, "Efficacy", also(r, quantity.LER, "its spectrum allows ")),
+		newKey(l, quantity.CCT, "Colour temperature", also(r, quantity.Duv, "Duv ")),
+		newKey(l, quantity.Ra, "Colour rendering Ra", also(r, quantity.R(9), "R9 ")),
+		newKey(l, quantity.Rf, "Colour fidelity Rf", also(r, quantity.Rg, "Rg ")),
+	}
+	return keys
+}
+
+func newKey(l *Lamp, id quantity.ID, label string, beside ...string) key {
+	k := key{Label: label, Value: reading(l.Result, id)}
+	if _, ok := l.Result.Value(id); ok {
+		k.Unit = unit(quantity.Get(id))
+		k.Outside = !l.Result.InScope(id)
+	}
+	k.Why = l.Result.Why(id)
+	for _, line := range beside {
+		if line != "" {
+			k.Beside = append(k.Beside, line)
+		}
+	}
+	if d := l.declared(id); d != "" {
+		k.Beside = append(k.Beside, "declared "+d)
+	}
+	return k
+}
+
+// also returns a second quantity as a line beneath a key figure, "" where it
+// has no value.
+func also(r *assay.Result, id quantity.ID, before string) string {
+	if _, ok := r.Value(id); !ok {
+		return ""
+	}
+	return before + withUnit(reading(r, id), quantity.Get(id).ReadingUnit())
+}
+
+// citedBy lists the publications behind the quantities that have a value, each
+// once, in the order of the register.
+func citedBy(r *assay.Result) []string {
+	var cited []string
+	for _, d := range quantity.All() {
+		if _, ok := r.Value(d.ID); ok && d.Source != "measured" && !slices.Contains(cited, d.Source) {
+			cited = append(cited, d.Source)
+		}
+	}
+	return cited
+}
