@@ -126,19 +126,19 @@ func compress(x float64) float64 {
 
 // correlates returns √(J/100), the chroma C, and the length of (a, b), by which
 // a and b become cos h and sin h. Where the achromatic response is not positive
-// (black and beyond) lightness and chroma are 0.
+// (black and beyond) lightness and chroma are 0; so is chroma where the sum is
+// not, which no real colour brings about.
 func (v *CAM02) correlates(s response) (rootJ, chroma, radius float64) {
 	radius = math.Sqrt(s.a*s.a + s.b*s.b)
 	if !(s.achromatic > 0) {
 		return 0, 0, radius
 	}
 	rootJ = math.Exp(0.5 * v.cz * math.Log(s.achromatic/v.aw))
-	// e_t·√(a²+b²), with cos(h + 2) by the addition theorem.
-	const cos2, sin2 = -0.41614683654714239, 0.90929742682568170
-	e := (s.a*cos2 - s.b*sin2 + 3.8*radius) / 4
-	t := v.tScale * e / s.sum
-	if t > 0 {
-		chroma = math.Exp(0.9*math.Log(t)) * rootJ * v.cScale
+	if radius > 0 && s.sum > 0 {
+		// e_t·√(a²+b²), with cos(h + 2) by the addition theorem.
+		const cos2, sin2 = -0.41614683654714239, 0.90929742682568170
+		e := (s.a*cos2 - s.b*sin2 + 3.8*radius) / 4
+		chroma = math.Exp(0.9*math.Log(v.tScale*e/s.sum)) * rootJ * v.cScale
 	}
 	return rootJ, chroma, radius
 }
