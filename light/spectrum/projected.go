@@ -25,10 +25,10 @@ func (k Projection) String() string {
 // beside the visible.
 type Band uint8
 
-// The bands. UVC, UVB, UVA and IRA are those of CIE S 017 (ILV 17-21-008 to
-// -009 and 17-21-004); Visible is 380 nm to 780 nm by convention, so that UVA
-// and Visible overlap. BelowVisible, Visible and AboveVisible add up to the
-// whole.
+// The bands. UVC, UVB, UVA and IRA are those of CIE S 017:2020 ("ultraviolet
+// radiation", and 17-21-004 "infrared radiation"); Visible is 380 nm to 780 nm
+// by convention, so that UVA and Visible overlap. BelowVisible, Visible and
+// AboveVisible add up to the whole.
 const (
 	UVC          Band = iota // 100–280 nm
 	UVB                      // 280–315 nm
@@ -71,9 +71,9 @@ type Projected struct {
 	// side, NaN where it does not within the covered range.
 	Peak, PeakValue      float64
 	HalfBelow, HalfAbove float64
-	// Negative is the integral of the negative samples' part of the curve
-	// divided by that of all samples' magnitudes: 0 for a clean curve, 1 for
-	// one that is negative throughout.
+	// Negative is the share of the area between the curve and zero that the
+	// negative samples account for, each sample standing for half the distance
+	// to its neighbours: 0 for a clean curve, 1 for one negative throughout.
 	Negative float64
 	// Zero reports that every sample is exactly zero.
 	Zero bool
@@ -97,8 +97,8 @@ func (p *Projected) Extent() (from, to float64) {
 	return p.From, p.To
 }
 
-// Centroid returns the centroid wavelength ∫Sλ/∫S in nm (ILV 17-21-… "centroid
-// wavelength"), NaN where the total is not positive.
+// Centroid returns the centroid wavelength ∫Sλ/∫S in nm (CIE S 017:2020), NaN
+// where the total is not positive.
 func (p *Projected) Centroid() float64 {
 	if p.Total <= 0 {
 		return math.NaN()
@@ -121,21 +121,25 @@ func (p *Projected) Share(b Band) float64 {
 
 // shape finds peak, half-height points and sign of a curve.
 func (p *Projected) shape(axis, values []float64) {
-	k := 0
+	k, last := 0, len(values)-1
 	var neg, all float64
+	p.Zero = true
 	for i, v := range values {
 		if v > values[k] {
 			k = i
 		}
+		if v != 0 {
+			p.Zero = false
+		}
+		area := v * (axis[min(i+1, last)] - axis[max(i-1, 0)])
 		if v < 0 {
-			neg -= v
-			all -= v
+			neg -= area
+			all -= area
 		} else {
-			all += v
+			all += area
 		}
 	}
 	p.Peak, p.PeakValue = axis[k], values[k]
-	p.Zero = all == 0
 	p.Negative = 0
 	if all > 0 {
 		p.Negative = neg / all

@@ -190,8 +190,8 @@ func (p *Projector) tabulate() {
 func (p *Projector) sample() {
 	axis := p.axis
 	n := len(axis)
-	lo := max(GridFirst, int(math.Floor(axis[0])))
-	hi := min(GridLast, int(math.Ceil(axis[n-1])))
+	lo := int(max(GridFirst, math.Floor(axis[0])))
+	hi := int(min(GridLast, math.Ceil(axis[n-1])))
 	first := 0
 	for node := lo; node <= hi; node++ {
 		centre := float64(node)

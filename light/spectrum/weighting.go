@@ -10,7 +10,8 @@ const (
 )
 
 // Weighting is a published function of wavelength on whole nanometres, a
-// straight line between them and zero outside. First is the wavelength of W[0].
+// straight line between them and zero outside. First is the wavelength of W[0];
+// the entries must lie on the grid.
 type Weighting struct {
 	Name  string
 	First int
@@ -23,7 +24,7 @@ func (w *Weighting) Last() int { return w.First + len(w.W) - 1 }
 // At returns the weighting at a wavelength in nm.
 func (w *Weighting) At(lambda float64) float64 {
 	x := lambda - float64(w.First)
-	if x < 0 || x > float64(len(w.W)-1) {
+	if !(x >= 0 && x <= float64(len(w.W)-1)) {
 		return 0
 	}
 	i := int(x)
@@ -36,6 +37,11 @@ func (w *Weighting) At(lambda float64) float64 {
 
 // Of returns ∫ S(λ) W(λ) dλ for a projected spectrum, in the unit of S times
 // nm. It does not allocate.
+//
+// The first and the last entry are triangles like the others, so that a curve
+// that goes on beyond the table meets a weighting that falls to zero within one
+// more nanometre, not at once. A table that was carried on until it hardly
+// counts (V(λ) ends at 5e-7) does not feel it.
 func (w *Weighting) Of(p *Projected) float64 {
 	return Dot(w.W, p.B[w.First-GridFirst:])
 }
