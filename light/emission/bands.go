@@ -1,0 +1,284 @@
+package emission
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Band is a broad feature: the emission of a semiconductor, a phosphor, a
+// recombination continuum or a hot body.
+type Band struct {
+	Kind   string  // stable key, see the Kind constants
+	Name   string  // what it most likely is
+	Centre float64 // nm, of the largest value; for a hot body that of the curve in range
+	Width  float64 // full width at half maximum, nm; NaN for a hot body
+	Area   float64 // the spectrum's unit times nm
+	Height float64 // the spectrum's unit
+	// Share is Area as a share of the whole within 200–1000 nm.
+	Share float64
+	// Temperature is the fitted temperature of a hot body, K, NaN for others.
+	Temperature float64
+	Reasons     []string
+}
+
+// The kinds of band.
+const (
+	KindHotBody       = "hot_body"      // a Planck curve
+	KindSemiconductor = "semiconductor" // the narrow band of a light-emitting diode
+	KindBroad         = "phosphor"      // a phosphor or another continuum
+	KindReversedD     = "reversed_d"    // sodium's resonance pair in a high-pressure arc
+)
+
+const (
+	bandsMost   = 4
+	bandBins    = 220
+	bandBinNm   = 4.0
+	bandLeast   = 0.03 // of the tallest
+	shapeLimits = 0.025
+)
+
+// bin is the continuum averaged over a few nanometres.
+type bin struct{ nm, value, sd float64 }
+
+// bins reduces a curve to steps of about 4 nm.
+func (t *trace) bins(y []float64) []bin {
+	var all []bin
+	for lo := 0; lo < len(y); {
+		hi := lo
+		var x, v, s float64
+		for hi < len(y) && t.x[hi] < t.x[lo]+bandBinNm {
+			x += t.x[hi]
+			v += y[hi]
+			s += t.sigma[hi] * t.sigma[hi]
+			hi++
+		}
+		n := float64(hi - lo)
+		all = append(all, bin{x / n, v / n, math.Sqrt(s) / n})
+		lo = hi
+	}
+	return all
+}
+
+// component is a Gaussian in photon energy: what thermal broadening makes of
+// the emission of a phosphor's ion or a semiconductor. On the wavelength axis it
+// leans to the red.
+type component struct{ height, centre, width float64 }
+
+func (c *component) at(nm float64) float64 {
+	return c.height * gauss((c.centre*c.centre/nm-c.centre)/c.width)
+}
+
+// fitBands describes a continuum as a sum of at most bandsMost components.
+func fitBands(bins []bin) []component {
+	top := 0.0
+	for _, b := range bins {
+		if b.value > top && b.value > 6*b.sd {
+			top = b.value
+		}
+	}
+	if top == 0 {
+		return nil
+	}
+	rest := make([]float64, len(bins))
+	for i, b := range bins {
+		rest[i] = b.value
+	}
+	var all []component
+	for len(all) < bandsMost {
+		k := -1
+		for i := range rest {
+			if rest[i] > 6*bins[i].sd && (k < 0 || rest[i] > rest[k]) {
+				k = i
+			}
+		}
+		if k < 0 || rest[k] < 1.5*bandLeast*top {
+			break
+		}
+		// The steeper flank tells the width of the component itself.
+		half := rest[k] / 2
+		left, right := math.Inf(1), math.Inf(1)
+		for i := k; i >= 0; i-- {
+			if rest[i] < half {
+				left = bins[k].nm - bins[i].nm
+				break
+			}
+		}
+		for i := k; i < len(rest); i++ {
+			if rest[i] < half {
+				right = bins[i].nm - bins[k].nm
+				break
+			}
+		}
+		width := 2 * min(left, right, 100)
+		all = append(all, component{rest[k], bins[k].nm, max(width, 8)})
+		optimise(bins, all, top)
+		for i, b := range bins {
+			rest[i] = b.value
+			for j := range all {
+				rest[i] -= all[j].at(b.nm)
+			}
+		}
+	}
+	all = slices.DeleteFunc(all, func(c component) bool { return c.height < bandLeast*top })
+	slices.SortFunc(all, func(a, b component) int { return cmp.Compare(a.centre, b.centre) })
+	return all
+}
+
+// optimise improves the components by damped least squares.
+func optimise(bins []bin, all []component, top float64) {
+	size := 3 * len(all)
+	var normal, damped [fitParameters][fitParameters]float64
+	var gradient, step [fitParameters]float64
+	evaluate := func(all []component) float64 {
+		for a := range size {
+			gradient[a] = 0
+			for b := range size {
+				normal[a][b] = 0
+			}
+		}
+		chi2 := 0.0
+		var d [fitParameters]float64
+		for _, b := range bins {
+			model := 0.0
+			for k := range all {
+				c := &all[k]
+				u := (c.centre*c.centre/b.nm - c.centre) / c.width
+				if u > 3 || u < -3 {
+					d[3*k], d[3*k+1], d[3*k+2] = 0, 0, 0
+					continue
+				}
+				g := gauss(u)
+				slope := -8 * math.Ln2 * u * g * c.height
+				d[3*k] = g
+				d[3*k+1] = slope * (2*c.centre/b.nm - 1) / c.width
+				d[3*k+2] = -slope * u
+				model += c.height * g
+			}
+			sd := math.Sqrt(b.sd*b.sd + shapeLimits*shapeLimits*(top*top*0.25+b.value*b.value))
+			iv := 1 / (sd * sd)
+			r := b.value - model
+			chi2 += r * r * iv
+			for a := range size {
+				if d[a] == 0 {
+					continue
+				}
+				w := d[a] * iv
+				gradient[a] += w * r
+				for c := 0; c <= a; c++ {
+					normal[a][c] += w * d[c]
+				}
+			}
+		}
+		return chi2
+	}
+	chi2 := evaluate(all)
+	lambda := 1e-2
+	var buffer [bandsMost]component
+	for range 12 {
+		savedNormal, savedGradient := normal, gradient
+		damped = normal
+		for a := range size {
+			damped[a][a] = damped[a][a]*(1+lambda) + 1e-12
+		}
+		if !factor(&damped, size) {
+			return
+		}
+		solve(&damped, &gradient, &step, size)
+		next := buffer[:len(all)]
+		copy(next, all)
+		for k := range next {
+			c := &next[k]
+			c.height = min(max(c.height+step[3*k], 0), 2*top)
+			c.centre += min(max(step[3*k+1], -30), 30)
+			c.width = min(max(c.width*math.Exp(min(max(step[3*k+2], -0.5), 0.5)), 6), 250)
+		}
+		c := evaluate(next)
+		if c > chi2 || math.IsNaN(c) {
+			normal, gradient = savedNormal, savedGradient
+			lambda *= 8
+			if lambda > 1e5 {
+				return
+			}
+			continue
+		}
+		copy(all, next)
+		done := chi2-c < 1e-3*chi2
+		chi2 = c
+		lambda = max(lambda/8, 1e-5)
+		if done {
+			return
+		}
+	}
+}
+
+// band turns a component into a named feature.
+// In a discharge lamp nothing is a semiconductor's.
+func (c *component) band(total float64, discharge bool) Band {
+	b := Band{Kind: KindBroad, Centre: c.centre, Width: c.width, Height: c.height, Temperature: math.NaN()}
+	// The area of a Gaussian in wavenumber on the wavelength axis, to second
+	// order in width/centre.
+	q := c.width / c.centre
+	b.Area = c.height * c.width * areaFactor * (1 + 3*q*q/(8*math.Ln2))
+	b.Share = b.Area / total
+	measured := fmt.Sprintf("maximum at %.0f nm, %.0f nm wide at half height", c.centre, c.width)
+	b.Reasons = []string{measured}
+	name := func(kind, text, why string) {
+		b.Kind, b.Name = kind, text
+		b.Reasons = append(b.Reasons, why)
+	}
+	if discharge {
+		c.nameInDischarge(name)
+		return b
+	}
+	switch w, nm := c.width, c.centre; {
+	case w < 45 && nm < 300:
+		name(KindBroad, "narrow ultraviolet band: an excimer or a semiconductor", "narrow, but not a line")
+	case w < 28 && nm < 400:
+		name(KindSemiconductor, "aluminium-gallium-nitride or indium-gallium-nitride, near ultraviolet", "as narrow as the emission of a diode")
+	case w < 40 && nm < 430:
+		name(KindSemiconductor, "indium-gallium-nitride, violet", "as narrow as the emission of a diode, below 430 nm")
+	case w < 40 && nm < 485:
+		name(KindSemiconductor, "indium-gallium-nitride, blue: the pump of a white LED, or a blue one", "as narrow as the emission of a diode, 430–485 nm")
+	case w < 50 && nm < 560:
+		name(KindSemiconductor, "indium-gallium-nitride, green", "as narrow as the emission of a diode, 485–560 nm")
+	case w < 45 && nm < 700:
+		name(KindSemiconductor, "aluminium-gallium-indium-phosphide", "as narrow as the emission of a diode, 560–700 nm")
+	case w < 60 && nm >= 700:
+		name(KindSemiconductor, "aluminium-gallium-arsenide, far red or infrared", "as narrow as the emission of a diode, beyond 700 nm")
+	case nm < 400:
+		name(KindBroad, "ultraviolet phosphor or continuum", "below 400 nm and wider than a diode's emission")
+	case nm < 510:
+		name(KindBroad, "blue-green phosphor", "wider than a diode's emission, below 510 nm")
+	case nm < 600 && w < 80:
+		name(KindBroad, "green or yellow phosphor (divalent europium)", "wider than a diode's emission, narrower than cerium garnet")
+	case nm < 600 && w < 170:
+		name(KindBroad, "cerium garnet", "a wide band in the green or yellow")
+	case nm >= 600 && nm < 690 && w < 130:
+		name(KindBroad, "red nitride (divalent europium) or another red phosphor", "a band in the red wider than a diode's emission")
+	default:
+		name(KindBroad, "broad continuum", "wider than one phosphor's band")
+	}
+	return b
+}
+
+// nameInDischarge names a band beside mercury or other discharge lines.
+func (c *component) nameInDischarge(name func(kind, text, why string)) {
+	switch w, nm := c.width, c.centre; {
+	case nm < 400:
+		name(KindBroad, "ultraviolet phosphor or continuum", "below 400 nm")
+	case nm >= 435 && nm < 467 && w < 75:
+		name(KindBroad, "divalent europium, blue", "the place and width of europium in an aluminate or a chlorophosphate")
+	case nm < 515 && w >= 75 && w < 190:
+		name(KindBroad, "antimony in halophosphate, or another blue-green phosphor", "a wide band near 480 nm")
+	case nm >= 565 && nm < 605 && w < 100:
+		name(KindBroad, "manganese in halophosphate, or unresolved lines", "a band near 580 nm")
+	case nm >= 605 && nm < 700 && w < 150:
+		name(KindBroad, "red phosphor, or unresolved lines", "a band in the red")
+	case w < 40:
+		name(KindBroad, "unresolved lines", "narrower than a phosphor's band, wider than the instrument")
+	default:
+		name(KindBroad, "phosphor or arc continuum", "wide, without structure at this resolution")
+	}
+}

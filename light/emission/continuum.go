@@ -1,0 +1,53 @@
+package emission
+
+// continuum returns what lies under the lines, at every sample: a straight line
+// fitted locally to the samples with the lines taken off, each weighted by how
+// well it is known. Under a strong line little is known, so the neighbourhood
+// on both sides decides; a local straight line cannot ring.
+func (t *trace) continuum(lines []profile) []float64 {
+	n := len(t.x)
+	clean := make([]float64, 3*n)
+	weight, out := clean[n:2*n], clean[2*n:]
+	copy(clean, t.y)
+	// out serves as the sum of the lines first.
+	for k := range lines {
+		l := &lines[k]
+		lo, hi := t.span(l.nm-3*l.width, l.nm+3*l.width)
+		for i := lo; i < hi; i++ {
+			out[i] += l.at(t.x[i])
+		}
+	}
+	for i := range weight {
+		clean[i] -= out[i]
+		d := 4 * shapeError * out[i]
+		weight[i] = 1 / (t.sigma[i]*t.sigma[i] + d*d)
+	}
+	reach := 1.6 * t.bandwidth
+	lo, hi := 0, 0
+	for i, x := range t.x {
+		h := max(reach, 2.5*t.pitch[i])
+		for t.x[lo] < x-h {
+			lo++
+		}
+		for hi < n && t.x[hi] <= x+h {
+			hi++
+		}
+		var s0, s1, s2, y0, y1 float64
+		for j := lo; j < hi; j++ {
+			d := t.x[j] - x
+			u := d / h
+			w := weight[j] * (1 - u*u)
+			s0 += w
+			s1 += w * d
+			s2 += w * d * d
+			y0 += w * clean[j]
+			y1 += w * clean[j] * d
+		}
+		if det := s0*s2 - s1*s1; det > 1e-9*s0*s2 {
+			out[i] = (s2*y0 - s1*y1) / det
+		} else {
+			out[i] = y0 / s0
+		}
+	}
+	return out
+}

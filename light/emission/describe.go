@@ -1,0 +1,71 @@
+package emission
+
+import (
+	"fmt"
+	"math"
+)
+
+// describe adds the bands, the family and the warnings to a result whose lines
+// and elements are known.
+func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isReversed bool) {
+	total := t.integral(searchFirst, searchLast)
+	p := newPortrait(r, t, reversed, isReversed)
+	if p.isHot && p.hot.misfit < 0.06 && p.atoms < 0.1 {
+		r.Bands = []Band{p.hotBand()}
+	} else if total > 0 {
+		for _, c := range fitBands(t.bins(continuum)) {
+			r.Bands = append(r.Bands, c.band(total, p.atoms > 0.03 || p.has("Hg I") > 0))
+		}
+		if isReversed {
+			r.Bands = append(r.Bands, p.reversedBand())
+		}
+	}
+	r.Family = p.family()
+	r.warn(p)
+}
+
+// hotBand describes the whole continuum as one Planck curve.
+func (p *portrait) hotBand() Band {
+	name := "glowing body"
+	switch {
+	case p.hot.kelvin > 3600:
+		name = "continuum near that of a blackbody"
+	case p.hot.kelvin > 2150:
+		name = "tungsten filament"
+	}
+	peak := p.bins[0]
+	for _, b := range p.bins {
+		if b.value > peak.value && b.value > 6*b.sd {
+			peak = b
+		}
+	}
+	return Band{Kind: KindHotBody, Name: name, Centre: peak.nm, Width: math.NaN(), Area: p.total, Height: peak.value,
+		Share: 1, Temperature: p.hot.kelvin,
+		Reasons: []string{fmt.Sprintf("a Planck curve of %.0f K fits within %.1f %% from 420 to 720 nm", p.hot.kelvin, 100*p.hot.misfit)}}
+}
+
+// reversedBand describes the sodium D region of a high-pressure arc.
+func (p *portrait) reversedBand() Band {
+	return Band{Kind: KindReversedD, Name: "sodium D lines, self-reversed, with broadened wings", Centre: p.reversed.dip,
+		Width: p.reversed.red - p.reversed.blue, Area: p.reversed.power, Height: p.reversed.height,
+		Share: p.reversed.power / p.total, Temperature: math.NaN(),
+		Reasons: []string{fmt.Sprintf("a dip %s deep at %.1f nm between humps at %.1f and %.1f nm; the area is that of 560–620 nm",
+			percent(p.reversed.depth), p.reversed.dip, p.reversed.blue, p.reversed.red)}}
+}
+
+func (r *Result) warn(p *portrait) {
+	add := func(format string, a ...any) { r.Warnings = append(r.Warnings, fmt.Sprintf(format, a...)) }
+	t := p.t
+	if t.coarse() {
+		add("the samples are %.1f nm apart: lines keep their place only within that, their width is the table's, and noise cannot be told from structure", t.medianPitch())
+	} else if !t.measured {
+		add("no line shows the instrument's bandwidth; %.1f nm is assumed from the step", t.bandwidth)
+	}
+	if !math.IsNaN(r.Shift) && math.Abs(r.Shift) > 2*r.ShiftU && math.Abs(r.Shift) > 0.15 {
+		add("the atomic lines read %+.2f nm off (standard uncertainty %.2f nm): check the wavelength calibration", r.Shift, r.ShiftU)
+	}
+	from, to := t.x[0], t.x[len(t.x)-1]
+	if from > 400 || to < 700 {
+		add("only %.0f–%.0f nm is covered: what makes this light may have its lines elsewhere", from, to)
+	}
+}

@@ -1,0 +1,293 @@
+package emission
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"lampassay/light/spectrum"
+)
+
+// Options tell what is known of the instrument. The zero value asks for
+// everything to be estimated.
+type Options struct {
+	// Bandwidth is the instrument's full width at half maximum, nm; 0 takes it
+	// from the narrowest lines.
+	Bandwidth float64
+	// WavelengthU is the standard uncertainty of the wavelength axis, nm; 0
+	// means [DefaultWavelengthU]. A shift common to all lines is looked for
+	// within three times as much.
+	WavelengthU float64
+	// Noise is the standard deviation of one sample, in the spectrum's unit; 0
+	// takes it from the samples.
+	Noise float64
+}
+
+// DefaultWavelengthU is the standard uncertainty, in nm, of an axis that nobody
+// has checked lately (judgement).
+const DefaultWavelengthU = 0.4
+
+// minSamples is the least number of samples within 200–1000 nm that can be
+// analysed.
+const minSamples = 16
+
+// ErrTooFew is returned for a spectrum with fewer than 16 samples between 200
+// and 1000 nm.
+var ErrTooFew = errors.New("emission: fewer than 16 samples between 200 and 1000 nm")
+
+// Result is what a spectrum says about its source.
+type Result struct {
+	// Continuum is what lies under the lines, at every sample of the spectrum,
+	// in its unit. Outside 200–1000 nm it is the curve itself.
+	Continuum []float64
+	// Noise is the standard deviation of each sample; outside 200–1000 nm that
+	// of the nearest sample within.
+	Noise []float64
+	// Bandwidth is the full width at half maximum, nm, of a line that is
+	// narrower than the instrument can show, and BandwidthMeasured whether the
+	// lines of this spectrum gave it (else it is an assumption from the step).
+	Bandwidth         float64
+	BandwidthMeasured bool
+	// Shift is how much the axis reads too high, nm, by the identified atomic
+	// lines, and ShiftU its standard uncertainty. NaN where no atom was found.
+	Shift, ShiftU float64
+
+	Lines    []Line    // by wavelength
+	Bands    []Band    // by wavelength
+	Elements []Element // most certain first
+	Family   Family
+	Warnings []string
+}
+
+// Line is a feature as narrow as the instrument, or nearly.
+type Line struct {
+	Centre, CentreU float64 // nm, as the axis reads
+	Area, AreaU     float64 // integral, the spectrum's unit times nm
+	Width, WidthU   float64 // full width at half maximum, nm
+	SNR             float64 // height over the noise of its own estimate
+	// Emitter is the spectrum that explains it ("Hg I", "Eu³⁺ (oxide)"), empty
+	// where none does, and Laboratory the known lines in it.
+	Emitter    string
+	Laboratory []LaboratoryLine
+	// Unresolved names a blend for what it is, with the resolving power λ/Δλ
+	// that would split it; empty for a single line.
+	Unresolved     string
+	ResolvingPower float64 // 0 for a single line
+	// Broad reports a line clearly wider than the instrument: pressure, or a
+	// phosphor.
+	Broad bool
+}
+
+// LaboratoryLine is a known line, in standard air.
+type LaboratoryLine struct {
+	Spectrum string
+	Nm       float64
+}
+
+// Element is an emitter that the spectrum calls for, and why.
+type Element struct {
+	Symbol   string  // "Na"; "Eu³⁺" for an ion in a phosphor
+	Spectrum string  // "Na I"
+	Score    float64 // probability, given the assumptions of the method
+	// Lines are indices into Result.Lines; Found and Missing laboratory
+	// wavelengths (of a blend, its middle) of the strong lines put to the test.
+	Lines          []int
+	Found, Missing []float64
+	Reasons        []string
+	Alternatives   []string
+}
+
+// Phosphor reports whether the emitter is an ion in a phosphor, not an atom.
+func (e *Element) Phosphor() bool { return strings.ContainsAny(e.Symbol, "⁺") }
+
+// Unexplained returns the lines that no emitter accounts for.
+func (r *Result) Unexplained() []Line {
+	var all []Line
+	for _, l := range r.Lines {
+		if l.Emitter == "" {
+			all = append(all, l)
+		}
+	}
+	return all
+}
+
+// Element returns the emitter of a spectrum ("Na I"), nil where it was not
+// found.
+func (r *Result) Element(spectrum string) *Element {
+	for i := range r.Elements {
+		if r.Elements[i].Spectrum == spectrum {
+			return &r.Elements[i]
+		}
+	}
+	return nil
+}
+
+// Analyse finds what a spectrum is made of. It depends on the spectrum and the
+// options alone and may be called from many goroutines.
+func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
+	if o.Bandwidth < 0 || o.WavelengthU < 0 || o.Noise < 0 {
+		return nil, fmt.Errorf("emission: bandwidth, wavelength uncertainty and noise cannot be negative")
+	}
+	if o.WavelengthU == 0 {
+		o.WavelengthU = DefaultWavelengthU
+	}
+	t, first, ok := newTrace(s)
+	if !ok {
+		return nil, ErrTooFew
+	}
+	t.estimateNoise(o.Noise)
+	t.estimateBandwidth(o.Bandwidth)
+	peaks := t.peaks()
+	reversed, isReversed := t.findReversal(peaks, o.WavelengthU)
+	if isReversed {
+		peaks = reversed.replacePeaks(t, peaks)
+	}
+	_, sigma := t.filter()
+	search := &search{t: t, peaks: peaks, sigma: sigma, features: seenThrough(t.bandwidth), reversed: isReversed,
+		shiftU: o.WavelengthU, crook: 0.08 + 0.3*o.WavelengthU + 0.02*t.bandwidth}
+	verdicts := search.explain()
+
+	// A line is what stands out by itself, and what is weaker but called for.
+	var linePeaks []peak
+	for _, p := range search.peaks {
+		if isReversed && p.nm == sodiumD {
+			continue
+		}
+		if p.snr() >= significant || (p.claim >= 0 && p.snr() >= 4) {
+			linePeaks = append(linePeaks, p)
+		}
+	}
+	profiles := t.fitLines(linePeaks)
+	r := &Result{Bandwidth: t.bandwidth, BandwidthMeasured: t.measured, Shift: math.NaN(), ShiftU: math.NaN()}
+	kept := profiles[:0]
+	for i, p := range profiles {
+		if !p.ok || p.width > t.widestLine() {
+			continue
+		}
+		kept = append(kept, p)
+		r.Lines = append(r.Lines, t.line(&p, &linePeaks[i], search.shift))
+	}
+	inside := t.continuum(kept)
+	x, y := s.Axis(), s.Values()
+	r.Continuum, r.Noise = slices.Clone(y), make([]float64, len(x))
+	copy(r.Continuum[first:], inside)
+	for i := range r.Noise {
+		r.Noise[i] = t.sigma[min(max(i-first, 0), len(t.sigma)-1)]
+	}
+	for _, v := range verdicts {
+		if !catalogue()[v.emitter].ion {
+			r.Shift, r.ShiftU = search.shift, search.shiftU
+		}
+		r.Elements = append(r.Elements, r.element(search, &v, isReversed))
+	}
+	r.describe(t, inside, reversed, isReversed)
+	return r, nil
+}
+
+// widestLine is the width from which a hill is a band, not a line, nm. The
+// groups of a phosphor's ion reach 7 nm.
+func (t *trace) widestLine() float64 {
+	if t.coarse() {
+		return 2.2 * t.bandwidth
+	}
+	return max(3.5*t.bandwidth, 7)
+}
+
+// line describes a fitted line and what it is known to be.
+func (t *trace) line(p *profile, from *peak, shift float64) Line {
+	l := Line{Centre: p.nm, CentreU: p.nmU, Area: p.area(), AreaU: p.areaU, Width: p.width, WidthU: p.widthU, SNR: from.snr()}
+	l.Broad = p.width-2*p.widthU > 1.4*t.bandwidth
+	if from.claim < 0 {
+		return l
+	}
+	em := &catalogue()[from.claim]
+	l.Emitter = em.spectrum
+	at := p.nm - shift
+	if em.ion {
+		at = p.nm
+	}
+	reach := max(0.55*t.bandwidth, 3*p.nmU, 0.3)
+	if em.ion {
+		reach = 3
+	}
+	top := 0.0
+	for _, c := range em.lines {
+		if math.Abs(c.nm-at) < reach {
+			top = max(top, c.intensity)
+		}
+	}
+	for _, c := range em.lines {
+		if math.Abs(c.nm-at) < reach && c.intensity >= 0.05*top {
+			l.Laboratory = append(l.Laboratory, LaboratoryLine{em.spectrum, c.nm})
+		}
+	}
+	if n := len(l.Laboratory); n > 1 && !em.ion {
+		gap := math.Inf(1)
+		for i := 1; i < n; i++ {
+			gap = min(gap, l.Laboratory[i].Nm-l.Laboratory[i-1].Nm)
+		}
+		if gap < 0.005 {
+			return l // one line for any instrument of this kind
+		}
+		l.ResolvingPower = l.Laboratory[0].Nm / gap
+		var names []string
+		for _, c := range l.Laboratory {
+			names = append(names, fmt.Sprintf("%.2f", c.Nm))
+		}
+		l.Unresolved = fmt.Sprintf("%d %s lines seen as one (%s nm): a resolving power of about %.0f would split them, this instrument has %.0f here",
+			n, em.symbol, strings.Join(names, ", "), l.ResolvingPower, p.nm/t.bandwidth)
+	}
+	return l
+}
+
+// singleFeature caps the score of an emitter of which one feature alone was
+// seen: a coincidence is not a pattern.
+const singleFeature = 0.9
+
+// element describes an accepted emitter.
+func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
+	em := &catalogue()[v.emitter]
+	e := Element{Symbol: em.symbol, Spectrum: em.spectrum, Score: min(0.99, 1/(1+math.Exp(-v.logOdds)))}
+	var found, missing, masked []string
+	for _, m := range v.matches {
+		at := fmt.Sprintf("%.1f", m.feature.nm)
+		switch {
+		case m.peak < 0 && v.scale*m.weight < m.limit:
+			// too weak to be expected
+		case m.peak < 0:
+			missing = append(missing, at)
+			e.Missing = append(e.Missing, m.feature.nm)
+		case s.peaks[m.peak].claim == v.emitter:
+			found = append(found, at)
+			e.Found = append(e.Found, m.feature.nm)
+		default:
+			masked = append(masked, at)
+		}
+	}
+	if len(e.Found) < 2 {
+		e.Score = min(e.Score, singleFeature)
+		e.Reasons = append(e.Reasons, "one feature alone speaks for it")
+	}
+	for i, l := range r.Lines {
+		if l.Emitter == em.spectrum {
+			e.Lines = append(e.Lines, i)
+		}
+	}
+	e.Reasons = append(e.Reasons, fmt.Sprintf("%d of the %d strong features expected in range are there: %s nm",
+		len(found), len(found)+len(missing), strings.Join(found, ", ")))
+	if len(missing) > 0 {
+		e.Reasons = append(e.Reasons, "not seen though expected at the tabulated ratios: "+strings.Join(missing, ", ")+" nm")
+	}
+	if len(masked) > 0 {
+		e.Reasons = append(e.Reasons, "hidden under lines of other emitters: "+strings.Join(masked, ", ")+" nm")
+	}
+	if !em.ion {
+		e.Reasons = append(e.Reasons, fmt.Sprintf("its lines read %+.2f nm off, with a standard uncertainty of %.2f nm", v.shift, v.shiftU))
+	}
+	if isReversed && em.spectrum == "Na I" {
+		e.Reasons = append(e.Reasons, "the D pair at 589 nm is self-reversed: a dip between two humps")
+	}
+	return e
+}

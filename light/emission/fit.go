@@ -1,0 +1,251 @@
+package emission
+
+import "math"
+
+// A few neighbouring lines are fitted together on a straight base, each with
+// its own place, height and width.
+const (
+	fitLinesMost  = 4
+	fitParameters = 2 + 3*fitLinesMost
+	// Lines are as wide as the instrument unless the samples say otherwise:
+	// standard deviation of the logarithm of the ratio.
+	widthPrior = 0.2
+)
+
+// profile is a fitted line: Gaussian of area height·width·areaFactor.
+type profile struct {
+	nm, height, width  float64
+	nmU, areaU, widthU float64
+	base               float64
+	ok                 bool
+}
+
+// areaFactor is the area of a Gaussian of unit height and unit full width at
+// half maximum.
+var areaFactor = math.Sqrt(math.Pi / (4 * math.Ln2))
+
+func (p *profile) area() float64 { return p.height * p.width * areaFactor }
+
+func (p *profile) at(nm float64) float64 {
+	u := (nm - p.nm) / p.width
+	if u > 3 || u < -3 {
+		return 0
+	}
+	return p.height * gauss(u)
+}
+
+// fitGroup fits up to fitLinesMost lines that overlap, starting from their
+// peaks; others are neighbouring lines outside the group, already known, that
+// are taken off first.
+func (t *trace) fitGroup(group []profile, others []profile) {
+	n := len(group)
+	size := 2 + 3*n
+	from, to := math.Inf(1), math.Inf(-1)
+	for _, g := range group {
+		from = min(from, g.nm-1.7*g.width)
+		to = max(to, g.nm+1.7*g.width)
+	}
+	lo, hi := t.span(from, to)
+	lo, hi = max(0, min(lo, t.at(group[0].nm)-3)), min(len(t.x), max(hi, t.at(group[n-1].nm)+4))
+	mid := 0.5 * (t.x[lo] + t.x[hi-1])
+
+	var p [fitParameters]float64 // base, slope, then nm, height, ln width of each
+	p[0] = min(t.y[lo], t.y[hi-1])
+	for k, g := range group {
+		p[2+3*k], p[3+3*k], p[4+3*k] = g.nm, g.height, math.Log(g.width)
+	}
+	prior := math.Log(t.bandwidth)
+	var normal, damped [fitParameters][fitParameters]float64
+	var gradient, step [fitParameters]float64
+
+	// evaluate returns χ² and fills normal and gradient.
+	evaluate := func(p *[fitParameters]float64) float64 {
+		for a := range size {
+			gradient[a] = 0
+			for b := range size {
+				normal[a][b] = 0
+			}
+		}
+		chi2 := 0.0
+		var d [fitParameters]float64
+		for i := lo; i < hi; i++ {
+			x := t.x[i]
+			model := p[0] + p[1]*(x-mid)
+			d[0], d[1] = 1, x-mid
+			lines := 0.0
+			for k := range n {
+				w := math.Exp(p[4+3*k])
+				u := (x - p[2+3*k]) / w
+				g := gauss(u)
+				h := p[3+3*k]
+				slope := h * g * 8 * math.Ln2 * u
+				d[2+3*k], d[3+3*k], d[4+3*k] = slope/w, g, slope*u
+				model += h * g
+				lines += math.Abs(h) * g
+			}
+			y := t.y[i]
+			for j := range others {
+				y -= others[j].at(x)
+			}
+			sd := math.Hypot(t.sigma[i], shapeError*lines)
+			iv := 1 / (sd * sd)
+			r := y - model
+			chi2 += r * r * iv
+			for a := range size {
+				w := d[a] * iv
+				gradient[a] += w * r
+				for b := 0; b <= a; b++ {
+					normal[a][b] += w * d[b]
+				}
+			}
+		}
+		for k := range n {
+			r := (prior - p[4+3*k]) / widthPrior
+			chi2 += r * r
+			gradient[4+3*k] += r / widthPrior
+			normal[4+3*k][4+3*k] += 1 / (widthPrior * widthPrior)
+		}
+		return chi2
+	}
+
+	chi2 := evaluate(&p)
+	lambda := 1e-3
+	for range 12 {
+		savedNormal, savedGradient := normal, gradient
+		damped = normal
+		for a := range size {
+			damped[a][a] *= 1 + lambda
+			damped[a][a] += 1e-300
+		}
+		if !factor(&damped, size) {
+			return
+		}
+		solve(&damped, &gradient, &step, size)
+		next := p
+		for a := range size {
+			next[a] += step[a]
+		}
+		for k := range n { // stay where the peaks were found
+			w := group[k].width
+			next[2+3*k] = min(max(next[2+3*k], group[k].nm-0.7*w), group[k].nm+0.7*w)
+			next[4+3*k] = min(max(next[4+3*k], prior-0.7), prior+2.3)
+		}
+		c := evaluate(&next)
+		if c > chi2 {
+			normal, gradient = savedNormal, savedGradient
+			lambda *= 10
+			if lambda > 1e4 {
+				break
+			}
+			continue
+		}
+		done := chi2-c < 0.01
+		p, chi2 = next, c
+		lambda = max(lambda/10, 1e-6)
+		if done {
+			break
+		}
+	}
+	// Covariance, widened where the lines do not have the assumed shape.
+	inflate := math.Sqrt(max(1, chi2/float64(max(1, hi-lo-2-2*n))))
+	covariance := normal
+	if !factor(&covariance, size) {
+		return
+	}
+	var unit, column [fitParameters]float64
+	variance := func(a int, gradient *[fitParameters]float64) float64 {
+		solve(&covariance, gradient, &column, size)
+		sum := 0.0
+		for b := range size {
+			sum += gradient[b] * column[b]
+		}
+		return sum
+	}
+	for k := range n {
+		g := &group[k]
+		g.nm, g.height, g.width = p[2+3*k], p[3+3*k], math.Exp(p[4+3*k])
+		g.base = p[0] + p[1]*(g.nm-mid)
+		unit = [fitParameters]float64{}
+		unit[2+3*k] = 1
+		g.nmU = inflate * math.Sqrt(variance(2+3*k, &unit))
+		unit = [fitParameters]float64{}
+		unit[4+3*k] = 1
+		g.widthU = inflate * g.width * math.Sqrt(variance(4+3*k, &unit))
+		unit = [fitParameters]float64{}
+		unit[3+3*k], unit[4+3*k] = g.width*areaFactor, g.area() // d area / d height, d ln width
+		g.areaU = inflate * math.Sqrt(variance(3+3*k, &unit))
+		g.ok = g.height > 0
+	}
+}
+
+// factor replaces the lower triangle of a by its Cholesky factor; false where a
+// is not positive definite.
+func factor(a *[fitParameters][fitParameters]float64, n int) bool {
+	for i := range n {
+		for j := 0; j <= i; j++ {
+			sum := a[i][j]
+			for k := range j {
+				sum -= a[i][k] * a[j][k]
+			}
+			if i != j {
+				a[i][j] = sum / a[j][j]
+				continue
+			}
+			if !(sum > 0) {
+				return false
+			}
+			a[i][i] = math.Sqrt(sum)
+		}
+	}
+	return true
+}
+
+// solve finds x with L Lᵀ x = b for a Cholesky factor L.
+func solve(l *[fitParameters][fitParameters]float64, b, x *[fitParameters]float64, n int) {
+	for i := range n {
+		sum := b[i]
+		for k := range i {
+			sum -= l[i][k] * x[k]
+		}
+		x[i] = sum / l[i][i]
+	}
+	for i := n - 1; i >= 0; i-- {
+		sum := x[i]
+		for k := i + 1; k < n; k++ {
+			sum -= l[k][i] * x[k]
+		}
+		x[i] = sum / l[i][i]
+	}
+}
+
+// fitLines fits the chosen peaks. Overlapping ones go together, in groups of at
+// most fitLinesMost.
+func (t *trace) fitLines(peaks []peak) []profile {
+	all := make([]profile, len(peaks))
+	for i, p := range peaks {
+		w := min(max(p.width, 0.8*t.bandwidth), 6*t.bandwidth)
+		all[i] = profile{nm: p.nm, height: max(p.height, 0), width: w}
+	}
+	for pass := range 2 {
+		for lo := 0; lo < len(all); {
+			hi := lo + 1
+			for hi < len(all) && hi-lo < fitLinesMost && all[hi].nm-all[hi-1].nm < 1.6*max(all[hi].width, all[hi-1].width) {
+				hi++
+			}
+			if pass == 1 && hi-lo < fitLinesMost && lo > 0 && all[lo].nm-all[lo-1].nm > 3*all[lo].width {
+				lo = hi
+				continue // nothing near has changed
+			}
+			var near [4]profile
+			others := near[:0]
+			for _, j := range [...]int{lo - 2, lo - 1, hi, hi + 1} {
+				if j >= 0 && j < len(all) {
+					others = append(others, all[j])
+				}
+			}
+			t.fitGroup(all[lo:hi], others)
+			lo = hi
+		}
+	}
+	return all
+}

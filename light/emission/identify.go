@@ -1,0 +1,361 @@
+package emission
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+const (
+	// Tabulated relative intensities belong to one particular discharge; in a
+	// lamp they are off by this factor, as a standard deviation of its
+	// logarithm, and now and then by much more.
+	ratioSpread = 1.1
+	worstRatio  = 4.0 // cost of any ratio, at most
+	// No single coincidence counts for more than this, however rare.
+	bestMatch = 4.5
+	// strongest is how many of an emitter's features are put to the test.
+	strongest = 16
+)
+
+// search is the state of the identification: which peaks are still
+// unexplained, and how far the wavelength axis is off.
+type search struct {
+	t        *trace
+	peaks    []peak
+	sigma    []float64 // of the line filter, by sample
+	features [][]feature
+	reversed bool // the sodium D pair is self-reversed
+	// shift is what the axis reads too high, shiftU its standard deviation.
+	shift, shiftU float64
+	// crook is what remains of the axis error when the common shift is gone.
+	crook float64
+	// chance is the density per nm of unexplained peaks about as strong, by
+	// peak.
+	chance []float64
+}
+
+// verdict is how well one emitter explains the peaks.
+type verdict struct {
+	emitter       int
+	logOdds       float64
+	shift, shiftU float64
+	scale         float64 // height of the emitter's strongest feature in the range
+	matches       []match // of the features put to the test
+	fresh         int     // matches on peaks not explained before
+}
+
+type match struct {
+	feature *feature
+	weight  float64 // relative to the strongest in range
+	peak    int     // index, −1 missing
+	limit   float64 // height that would have been seen
+}
+
+// explain finds the emitters. It is greedy: the emitter with the best odds
+// takes its peaks, the axis is corrected by what they say, and the others are
+// judged again on what is left.
+func (s *search) explain() []verdict {
+	var accepted []verdict
+	open := make([]int, 0, len(s.features))
+	for e, em := range catalogue() {
+		if em.spectrum != sodiumArc.spectrum || em.arc == s.reversed {
+			open = append(open, e)
+		}
+	}
+	for len(open) > 0 && len(accepted) < 12 {
+		s.countChances()
+		best := verdict{logOdds: 0, emitter: -1}
+		kept := open[:0]
+		for _, e := range open {
+			v := s.judge(e)
+			// What is hopeless now does not recover: claims only take away.
+			if v.logOdds > -12 {
+				kept = append(kept, e)
+			}
+			if v.logOdds > best.logOdds {
+				best = v
+			}
+		}
+		open = kept
+		if best.emitter < 0 {
+			break
+		}
+		s.claim(&best)
+		accepted = append(accepted, best)
+		open = slices.DeleteFunc(open, func(e int) bool { return e == best.emitter })
+	}
+	return accepted
+}
+
+// countChances works out how likely a peak of some height stands anywhere by
+// chance: the density, within 75 nm, of unexplained peaks at least 0.6 times as
+// high.
+func (s *search) countChances() {
+	const reach = 75.0
+	from, to := s.t.x[0], s.t.x[len(s.t.x)-1]
+	s.chance = slices.Grow(s.chance[:0], len(s.peaks))[:len(s.peaks)]
+	for i, p := range s.peaks {
+		count := 0.5
+		for j := i; j >= 0 && p.nm-s.peaks[j].nm < reach; j-- {
+			if q := &s.peaks[j]; q.claim < 0 && q.height >= 0.6*p.height {
+				count++
+			}
+		}
+		for j := i + 1; j < len(s.peaks) && s.peaks[j].nm-p.nm < reach; j++ {
+			if q := &s.peaks[j]; q.claim < 0 && q.height >= 0.6*p.height {
+				count++
+			}
+		}
+		s.chance[i] = count / (min(to, p.nm+reach) - max(from, p.nm-reach))
+	}
+}
+
+// judge returns the best case that can be made for an emitter.
+func (s *search) judge(e int) verdict {
+	em := &catalogue()[e]
+	worst := verdict{emitter: e, logOdds: math.Inf(-1)}
+	var tested [strongest]feature
+	n := 0
+	edge := 0.5 * s.t.bandwidth
+	top := 0.0
+	for i := range s.features[e] {
+		f := &s.features[e][i]
+		if !s.t.covers(f.nm-edge, f.nm+edge) {
+			continue
+		}
+		if n == 0 {
+			top = f.weight
+		}
+		if n == strongest || f.weight < 0.02*top {
+			break
+		}
+		tested[n] = *f
+		tested[n].weight /= top
+		n++
+	}
+	if n == 0 {
+		return worst
+	}
+	features := tested[:n]
+	// Every shift that puts one of the strongest features on a fresh peak is
+	// tried.
+	reach := 3 * s.shiftU
+	var tried [24]float64
+	shifts := tried[:0]
+	if em.ion {
+		shifts = append(shifts, s.shift)
+	} else {
+		for i := 0; i < min(5, n); i++ {
+			lo, hi := s.between(features[i].nm+s.shift-reach, features[i].nm+s.shift+reach)
+			for j := lo; j < hi && len(shifts) < cap(shifts); j++ {
+				if s.peaks[j].claim >= 0 {
+					continue
+				}
+				d := s.peaks[j].nm - features[i].nm
+				if !slices.ContainsFunc(shifts, func(o float64) bool { return math.Abs(o-d) < 0.25*s.crook }) {
+					shifts = append(shifts, d)
+				}
+			}
+		}
+	}
+	best := worst
+	var buffers [2][strongest]match
+	into := 0
+	for _, d := range shifts {
+		v := s.score(em, features, d, buffers[into][:0])
+		if v.logOdds > best.logOdds {
+			v.emitter = e
+			best = v
+			into = 1 - into
+		}
+	}
+	best.matches = slices.Clone(best.matches)
+	for i := range best.matches { // the array of tested features ends with this call
+		m := &best.matches[i]
+		at := slices.IndexFunc(s.features[e], func(f feature) bool { return f.nm == m.feature.nm })
+		m.feature = &s.features[e][at]
+	}
+	return best
+}
+
+// between returns the index range of the peaks within [a, b].
+func (s *search) between(a, b float64) (lo, hi int) {
+	lo, _ = slices.BinarySearchFunc(s.peaks, a, func(p peak, x float64) int { return cmp.Compare(p.nm, x) })
+	for hi = lo; hi < len(s.peaks) && s.peaks[hi].nm <= b; hi++ {
+	}
+	return lo, hi
+}
+
+// place returns the standard deviation of the distance between a peak and the
+// feature it may be.
+func (s *search) place(em *emitter, f *feature, p *peak) float64 {
+	v := p.nmU*p.nmU + 0.16*f.spread*f.spread
+	if em.ion {
+		return math.Sqrt(v + 1 + s.shiftU*s.shiftU)
+	}
+	return math.Sqrt(v + s.crook*s.crook)
+}
+
+// score weighs an emitter at one shift of the axis: the logarithm of its odds
+// against chance.
+func (s *search) score(em *emitter, features []feature, shift float64, matches []match) verdict {
+	v := verdict{shift: shift}
+	// Where are its features, and what of it is seen?
+	for i := range features {
+		f := &features[i]
+		at := f.nm + shift
+		m := match{feature: f, weight: f.weight, peak: -1}
+		margin := 3*math.Hypot(s.crook, 0.4*f.spread) + 0.3*s.t.bandwidth
+		if em.ion {
+			margin = 3
+		}
+		lo, hi := s.between(at-margin, at+margin)
+		bestFit := -4.6 // 3 σ
+		for j := lo; j < hi; j++ {
+			p := &s.peaks[j]
+			u := s.place(em, f, p)
+			d := (p.nm - at) / u
+			fit := -0.5 * d * d
+			if p.claim >= 0 {
+				fit -= 1
+			}
+			if fit > bestFit {
+				bestFit, m.peak = fit, j
+			}
+		}
+		m.limit = s.limit(at)
+		matches = append(matches, m)
+	}
+	v.matches = matches
+	// The shift these peaks agree on, and what it costs to have chosen it.
+	w0 := 1 / (s.shiftU * s.shiftU)
+	sum, weight := 0.0, w0
+	for _, m := range matches {
+		if m.peak < 0 || s.peaks[m.peak].claim >= 0 {
+			continue
+		}
+		u := s.place(em, m.feature, &s.peaks[m.peak])
+		sum += (s.peaks[m.peak].nm - m.feature.nm - s.shift) / (u * u)
+		weight += 1 / (u * u)
+		v.fresh++
+	}
+	if v.fresh == 0 {
+		v.logOdds = math.Inf(-1)
+		return v
+	}
+	position := 0.0
+	if !em.ion {
+		v.shift = s.shift + sum/weight
+		v.shiftU = 1 / math.Sqrt(weight)
+		d := (v.shift - s.shift) / s.shiftU
+		position = -0.5*d*d + math.Log(v.shiftU/s.shiftU)
+	}
+	// The amount: each of the strongest that are seen may set it.
+	v.logOdds = math.Inf(-1)
+	tries := 0
+	for _, m := range matches {
+		if m.peak < 0 || s.peaks[m.peak].claim >= 0 || tries == 4 {
+			continue
+		}
+		tries++
+		scale := s.peaks[m.peak].height / m.weight
+		if l := s.likelihood(em, matches, v.shift, scale); l > v.logOdds {
+			v.logOdds, v.scale = l, scale
+		}
+	}
+	v.logOdds += position + math.Log(em.odds)
+	return v
+}
+
+// likelihood sums what each feature says when the strongest has the height
+// scale.
+func (s *search) likelihood(em *emitter, matches []match, shift, scale float64) float64 {
+	sum := 0.0
+	for i := range matches {
+		m := &matches[i]
+		expected := scale * m.weight
+		if m.peak < 0 {
+			sum += absence(m, expected)
+			continue
+		}
+		p := &s.peaks[m.peak]
+		r := math.Log(p.height/expected) / ratioSpread
+		if p.claim >= 0 { // something else is there: it only must not be too weak
+			if r < 0 {
+				sum -= min(0.5*r*r, worstRatio)
+			}
+			continue
+		}
+		u := s.place(em, m.feature, p)
+		d := (p.nm - m.feature.nm - shift) / u
+		l := -0.5*d*d - math.Log(u*math.Sqrt(2*math.Pi)*s.chance[m.peak]) - min(0.5*r*r, worstRatio)
+		sum += max(min(l, bestMatch), absence(m, expected))
+	}
+	return sum
+}
+
+// absence returns the logarithm of the probability that a feature stays below
+// its limit of detection, bounded by how far that can be trusted: glass stops
+// the ultraviolet, silicon and fibres fade at the other end, lines absorb
+// themselves.
+func absence(m *match, expected float64) float64 {
+	r := math.Log(m.limit/expected) / ratioSpread
+	l := math.Log(0.5 * math.Erfc(-r/math.Sqrt2))
+	worst := -4.0
+	switch nm := m.feature.nm; {
+	case nm < 330:
+		worst = -0.7
+	case nm < 395:
+		worst = -2
+	case nm > 900:
+		worst = -2.5
+	case m.weight > 0.5:
+		worst = -6
+	}
+	return max(l, worst)
+}
+
+// limit returns the height a line at a wavelength would need to be seen as a
+// peak of its own.
+func (s *search) limit(nm float64) float64 {
+	l := weakest * s.sigma[s.t.at(nm)]
+	lo, hi := s.between(nm-2*s.t.bandwidth, nm+2*s.t.bandwidth)
+	for _, p := range s.peaks[lo:hi] {
+		if math.Abs(p.nm-nm) < 0.8*s.t.bandwidth {
+			l = max(l, p.height)
+		} else {
+			l = max(l, 0.4*p.height)
+		}
+	}
+	return l
+}
+
+// claim gives an emitter its peaks: those put to the test, and weaker ones
+// where its remaining lines are. An atom's peaks then say how far the axis is
+// off.
+func (s *search) claim(v *verdict) {
+	em := &catalogue()[v.emitter]
+	top := 0.0
+	for _, m := range v.matches {
+		top = max(top, m.feature.weight)
+	}
+	for i := range s.features[v.emitter] {
+		f := &s.features[v.emitter][i]
+		at := f.nm + v.shift
+		lo, hi := s.between(at-3, at+3)
+		for j := lo; j < hi; j++ {
+			p := &s.peaks[j]
+			if p.claim >= 0 || math.Abs(p.nm-at) > 2.5*s.place(em, f, p) {
+				continue
+			}
+			// Far too strong for this emitter: something else's.
+			if p.height < 40*v.scale*f.weight/top {
+				p.claim = v.emitter
+			}
+		}
+	}
+	if !em.ion {
+		s.shift, s.shiftU = v.shift, max(v.shiftU, 0.6*s.crook)
+	}
+}

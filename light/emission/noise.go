@@ -1,0 +1,156 @@
+package emission
+
+import (
+	"math"
+	"slices"
+)
+
+// The noise is read from third differences, which no parabola disturbs:
+// d = −y₀ + 3y₁ − 3y₂ + y₃ has the variance 20 σ². A low quantile of |d| within
+// a window is little moved by the lines that stand in it.
+const (
+	noiseWindow   = 160  // samples
+	noiseQuantile = 0.30 // P(|z| < 0.3853) = 0.30 for a normal deviate
+	noiseDeviate  = 0.3853
+	// Below this share of the largest sample nothing is called noise-free: a
+	// table is rounded, an array converter has steps.
+	noiseFloor = 2e-4
+	// coarseNoise is that share for a table of 2.5 nm step or more, whose
+	// entries are typically given to three digits.
+	coarseNoise = 2e-3
+)
+
+// estimateNoise fills t.sigma. A given noise (> 0) is taken as it is.
+//
+// Differences of neighbouring samples see only uncorrelated noise. An
+// instrument that smooths, or a file that was interpolated, leaves noise that
+// neighbours share; differences at the distance of a bandwidth see that as
+// well, but they also see the lines. Their ratio in the quietest windows
+// therefore scales the first.
+func (t *trace) estimateNoise(given float64) {
+	n := len(t.y)
+	t.sigma = make([]float64, n)
+	if given > 0 {
+		for i := range t.sigma {
+			t.sigma[i] = given
+		}
+		return
+	}
+	if t.coarse() {
+		// Structure and noise are one at this step. A published table is
+		// rounded, not noisy.
+		for i := range t.sigma {
+			t.sigma[i] = coarseNoise * t.top
+		}
+		return
+	}
+	window := min(noiseWindow, n)
+	count := max(1, 2*n/window-1) // half-overlapping
+	far := max(2, int(math.Round(max(1, 3*t.medianPitch())/t.medianPitch())))
+	if far*3+8 > window {
+		far = 1
+	}
+	var scratch [noiseWindow]float64
+	near, ratio := make([]float64, count), make([]float64, 0, count)
+	start := func(w int) int {
+		if count == 1 {
+			return 0
+		}
+		return w * (n - window) / (count - 1)
+	}
+	for w := range near {
+		y := t.y[start(w) : start(w)+window]
+		near[w] = differenceNoise(y, 1, scratch[:0])
+		if clipped(y) {
+			near[w] = max(near[w], clippedNoise(y, scratch[:0]))
+		}
+		distant := differenceNoise(y, far, scratch[:0])
+		if near[w] > 0 {
+			ratio = append(ratio, distant/near[w])
+		} else {
+			near[w] = distant
+		}
+	}
+	correlated := 1.0
+	if len(ratio) >= 4 {
+		slices.Sort(ratio)
+		correlated = min(4, max(1, ratio[len(ratio)/5]))
+	}
+	floor := noiseFloor * t.top
+	for w := range near {
+		near[w] = max(near[w]*correlated, floor)
+	}
+	for i := range t.sigma {
+		if count == 1 {
+			t.sigma[i] = near[0]
+			continue
+		}
+		// Straight between the windows' middles.
+		p := (float64(i) - float64(window)/2) * float64(count-1) / float64(n-window)
+		w := min(max(int(p), 0), count-2)
+		f := min(max(p-float64(w), 0), 1)
+		t.sigma[i] = near[w]*(1-f) + near[w+1]*f
+	}
+}
+
+func differenceNoise(y []float64, lag int, scratch []float64) float64 {
+	for i := 0; i+3*lag < len(y); i++ {
+		scratch = append(scratch, math.Abs(y[i+3*lag]-y[i]+3*(y[i+lag]-y[i+2*lag])))
+	}
+	if len(scratch) == 0 {
+		return 0
+	}
+	return quantile(scratch, noiseQuantile) / noiseDeviate / math.Sqrt(20)
+}
+
+// clipped reports whether a fair part of the samples is exactly zero: negative
+// readings were cut off, and what is left of the noise is one-sided.
+func clipped(y []float64) bool {
+	zeros := 0
+	for _, v := range y {
+		if v == 0 {
+			zeros++
+		}
+	}
+	return 8*zeros > len(y)
+}
+
+// clippedNoise takes the samples that remain as the upper half of a normal
+// distribution about zero: its 0.9 quantile is 1.2816 σ.
+func clippedNoise(y, scratch []float64) float64 {
+	scratch = append(scratch, y...)
+	return quantile(scratch, 0.9) / 1.2816
+}
+
+// quantile returns the q-quantile of v, whose order it changes (Hoare's
+// selection).
+func quantile(v []float64, q float64) float64 {
+	k := int(q * float64(len(v)-1))
+	lo, hi := 0, len(v)-1
+	for lo < hi {
+		pivot := v[(lo+hi)/2]
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
+}

@@ -1,0 +1,288 @@
+package emission
+
+import (
+	"math"
+	"slices"
+)
+
+// peak is one maximum of the line filter: where something as narrow as the
+// instrument stands out.
+type peak struct {
+	nm     float64
+	height float64 // of a line of the instrument's width, above its surroundings
+	sigma  float64 // standard deviation of height
+	nmU    float64 // standard deviation of nm from noise and sampling alone
+	width  float64 // full width at half prominence, nm, read off the samples
+	index  int     // nearest sample
+	claim  int     // which emitter explains it: index into the catalogue, −1 none
+}
+
+func (p *peak) snr() float64 { return p.height / p.sigma }
+
+const (
+	// weakest is the signal-to-noise ratio from which a maximum is looked at
+	// where an emitter already calls for a line; significant is the one from
+	// which a line is reported on its own. At 5.5 σ a spectrum of a thousand
+	// independent places has a false line about once in fifty thousand; the
+	// rest of the margin covers the error of the noise estimate itself.
+	weakest     = 3.3
+	significant = 5.5
+	// A line must also exceed this share of what it stands on: ripple of that
+	// size is left by any response correction.
+	ripple = 0.006
+	// In a coarse table every kink of a curve looks like a line.
+	coarseRipple = 0.04
+	// shapeError is how far the wings of a real instrument's line depart from
+	// the assumed shape, as a share of its height. Nothing weaker is believed
+	// beside a strong line.
+	shapeError = 0.02
+)
+
+// kernel is the line filter for one width: the coefficients that give the
+// least-squares height of a line of that width, in samples, on a parabola.
+// Constant, slope and curvature of what lies under a line therefore do not
+// count, and neither do bands, which are parabolas on this scale.
+type kernel struct {
+	c    []float64 // 2·half + 1 coefficients, symmetrical
+	half int
+	norm float64 // standard deviation of the height for unit noise
+}
+
+func newKernel(width float64) kernel {
+	half := max(3, int(math.Ceil(1.4*width)))
+	n := 2*half + 1
+	g := make([]float64, n)
+	var sum0, sum2, sum4, g0, g2 float64
+	for i := range g {
+		x := float64(i - half)
+		g[i] = gauss(x / width)
+		sum0++
+		sum2 += x * x
+		sum4 += x * x * x * x
+		g0 += g[i]
+		g2 += g[i] * x * x
+	}
+	// The odd terms vanish by symmetry; of the even ones the constant and the
+	// parabola freed of its mean are orthogonal.
+	mean2 := sum2 / sum0
+	parabola := (g2 - mean2*g0) / (sum4 - mean2*sum2)
+	var energy float64
+	for i := range g {
+		x := float64(i - half)
+		g[i] -= g0/sum0 + parabola*(x*x-mean2)
+		energy += g[i] * g[i]
+	}
+	for i := range g {
+		g[i] /= energy
+	}
+	return kernel{g, half, 1 / math.Sqrt(energy)}
+}
+
+// gauss is the line shape: 1 at 0, one half at ±½.
+func gauss(u float64) float64 { return math.Exp(-4 * math.Ln2 * u * u) }
+
+// response applies the filter to sample i; near an end the missing samples
+// repeat the last one.
+func (k *kernel) response(y []float64, i int) float64 {
+	if i >= k.half && i+k.half < len(y) {
+		sum := 0.0
+		for j, c := range k.c {
+			sum += c * y[i-k.half+j]
+		}
+		return sum
+	}
+	sum := 0.0
+	for j, c := range k.c {
+		sum += c * y[min(max(i-k.half+j, 0), len(y)-1)]
+	}
+	return sum
+}
+
+// filter runs the line filter along the trace, its width in samples following
+// the local pitch in steps of 8 %.
+func (t *trace) filter() (height, sigma []float64) {
+	n := len(t.y)
+	both := make([]float64, 2*n)
+	height, sigma = both[:n], both[n:]
+	var k kernel
+	step := math.MinInt
+	for i := range t.y {
+		width := t.bandwidth / t.pitch[i]
+		if s := int(math.Round(math.Log(width) / 0.08)); s != step {
+			step = s
+			k = newKernel(max(1, math.Exp(float64(s)*0.08)))
+		}
+		height[i] = k.response(t.y, i)
+		sigma[i] = k.norm * t.sigma[i]
+	}
+	return height, sigma
+}
+
+// peaks returns the maxima of the line filter above the weakest threshold, by
+// wavelength.
+func (t *trace) peaks() []peak {
+	height, sigma := t.filter()
+	var all []peak
+	n := len(height)
+	for i := range height {
+		h := height[i]
+		if h < weakest*sigma[i] || (i > 0 && height[i-1] >= h) || (i+1 < n && height[i+1] > h) {
+			continue
+		}
+		if i < 2 || i+3 > n {
+			continue // no flank to see
+		}
+		p := peak{nm: t.x[i], height: h, sigma: sigma[i], index: i, claim: -1}
+		p.nm, p.height = vertex(t.x[i-1:i+2], height[i-1:i+2])
+		// The floor of a sixth of a sample is what sampling itself leaves of
+		// a line hardly wider than a sample.
+		samples := t.bandwidth / t.pitch[i]
+		p.nmU = math.Hypot(0.6*t.bandwidth*p.sigma/p.height, t.pitch[i]*max(0.02, 0.3-0.1*samples))
+		p.width = t.prominentWidth(i)
+		if t.isBand(&p, sigma[i]) {
+			continue
+		}
+		all = append(all, p)
+	}
+	return t.believable(all)
+}
+
+// isBand reports whether a maximum belongs to something much wider than the
+// instrument. The filter of twice the width sees four to sixteen times as much
+// of that; and it is a hill too wide for a line, or no hill at all but the bend
+// of one.
+func (t *trace) isBand(p *peak, sigma float64) bool {
+	if p.width > 0.5*t.bandwidth && p.width < t.widestLine() {
+		return false
+	}
+	k := newKernel(2 * max(1, t.bandwidth/t.pitch[p.index]))
+	wide := k.response(t.y, p.index)
+	return wide-1.6*p.height > 2*sigma
+}
+
+// believable drops maxima that the imperfect shape of a stronger neighbour, or
+// ripple on a continuum, can account for.
+func (t *trace) believable(all []peak) []peak {
+	reach := 3 * t.bandwidth
+	keep := all[:0:0]
+	least := ripple
+	if t.coarse() {
+		least = coarseRipple
+	}
+	for i, p := range all {
+		excuse := 0.0
+		for j := i - 1; j >= 0 && p.nm-all[j].nm < reach; j-- {
+			excuse = max(excuse, all[j].height)
+		}
+		for j := i + 1; j < len(all) && all[j].nm-p.nm < reach; j++ {
+			excuse = max(excuse, all[j].height)
+		}
+		p.sigma = math.Hypot(p.sigma, shapeError/2*excuse)
+		under := max(0, t.y[p.index]-p.height)
+		if p.height > shapeError*excuse && p.height > least*under && p.snr() >= weakest {
+			keep = append(keep, p)
+		}
+	}
+	return keep
+}
+
+// vertex returns the top of the parabola through three points around a maximum.
+func vertex(x, y []float64) (at, height float64) {
+	a, b := y[1]-y[0], y[1]-y[2]
+	if a+b <= 0 {
+		return x[1], y[1]
+	}
+	f := 0.5 * (a - b) / (a + b)
+	if f < 0 {
+		at = x[1] + f*(x[1]-x[0])
+	} else {
+		at = x[1] + f*(x[2]-x[1])
+	}
+	return at, y[1] + 0.25*f*(a-b)
+}
+
+// prominentWidth returns the width of the hill around sample i, in nm, at half
+// its height over the line that joins the feet on its two sides. A foot is the
+// lowest sample before the curve rises above the top again, at most widest away.
+func (t *trace) prominentWidth(i int) float64 {
+	const widest = 60 // nm
+	// The filter's maximum may be a sample beside the curve's own.
+	for range 3 {
+		switch {
+		case i > 0 && t.y[i-1] > t.y[i]:
+			i--
+		case i+1 < len(t.y) && t.y[i+1] > t.y[i]:
+			i++
+		}
+	}
+	left, right := i, i
+	for j := i - 1; j >= 0 && t.y[j] <= t.y[i] && t.x[i]-t.x[j] < widest; j-- {
+		if t.y[j] < t.y[left] {
+			left = j
+		} else if t.y[j] > t.y[left]+0.25*(t.y[i]-t.y[left]) && t.y[j]-t.y[left] > 4*t.sigma[j] {
+			break // up again: another hill
+		}
+	}
+	for j := i + 1; j < len(t.y) && t.y[j] <= t.y[i] && t.x[j]-t.x[i] < widest; j++ {
+		if t.y[j] < t.y[right] {
+			right = j
+		} else if t.y[j] > t.y[right]+0.25*(t.y[i]-t.y[right]) && t.y[j]-t.y[right] > 4*t.sigma[j] {
+			break
+		}
+	}
+	if left == right {
+		return 0
+	}
+	base := func(j int) float64 {
+		f := (t.x[j] - t.x[left]) / (t.x[right] - t.x[left])
+		return t.y[left]*(1-f) + t.y[right]*f
+	}
+	half := (t.y[i] - base(i)) / 2
+	crossing := func(step int) float64 {
+		for j := i; j != left && j != right; j += step {
+			a, b := t.y[j]-base(j)-half, t.y[j+step]-base(j+step)-half
+			if b <= 0 && a > b {
+				return t.x[j] + (t.x[j+step]-t.x[j])*a/(a-b)
+			}
+		}
+		return t.x[i]
+	}
+	return crossing(1) - crossing(-1)
+}
+
+// estimateBandwidth sets the instrument's width: the given one, or what the
+// narrow hills of this spectrum agree on. Blends and phosphor groups are wider
+// than the instrument and a hot pixel is narrower, so it is a low quantile
+// that counts, not the least.
+func (t *trace) estimateBandwidth(given float64) {
+	pitch := t.medianPitch()
+	if given > 0 {
+		t.bandwidth, t.measured = max(given, pitch), true
+		return
+	}
+	if t.coarse() {
+		// The triangle that linear reading makes of a line at one sample.
+		t.bandwidth = 1.15 * pitch
+		return
+	}
+	t.bandwidth = max(1, 2.5*pitch)
+	const widestInstrument = 7 // nm
+	var widths []float64
+	for i := 2; i+2 < len(t.y); i++ {
+		v := t.y[i]
+		if v <= t.y[i-1] || v < t.y[i+1] || v < 0.02*t.top || v < 15*t.sigma[i] {
+			continue
+		}
+		lo, hi := t.span(t.x[i]-widestInstrument, t.x[i]+widestInstrument)
+		if v-min(slices.Min(t.y[lo:i+1]), slices.Min(t.y[i:hi])) < max(15*t.sigma[i], 0.1*v) {
+			continue
+		}
+		if w := t.prominentWidth(i); w > 0.8*pitch && w < widestInstrument {
+			widths = append(widths, w)
+		}
+	}
+	if len(widths) == 0 {
+		return
+	}
+	t.bandwidth, t.measured = max(quantile(widths, 0.3), 1.1*pitch), true
+}

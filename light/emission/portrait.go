@@ -1,0 +1,197 @@
+package emission
+
+import (
+	"math"
+
+	"lampassay/light/standards"
+)
+
+// portrait is what the naming of the family looks at: figures of the whole
+// spectrum that a person can check against the curve.
+type portrait struct {
+	r         *Result
+	t         *trace
+	bins      []bin // of the curve with its lines, about 4 nm
+	hills     []hill
+	reversed  reversal
+	reversedD bool
+
+	total, visible float64 // integrals over 200–1000 and 380–780 nm
+	hot            hotBody
+	isHot          bool
+	daylight       float64            // misfit of CIE daylight, +Inf where it cannot be fitted
+	share          map[string]float64 // lines of an emitter as a share of total
+	atoms          float64            // all atoms' lines
+	unexplained    float64
+	unexplainedN   int
+}
+
+// hill is a maximum of the curve seen at a resolution of about 4 nm.
+type hill struct {
+	nm, height, width float64 // width at half prominence, nm
+	prominence        float64
+	left, right       float64 // nm, the valleys
+	share             float64 // of total, between the valleys
+}
+
+// hills finds the maxima that rise by at least 4 % of the highest bin above the
+// higher of their two valleys.
+func (t *trace) hills(bins []bin, total float64) []hill {
+	top := 0.0
+	for _, b := range bins {
+		if b.value > 6*b.sd {
+			top = max(top, b.value)
+		}
+	}
+	var all []hill
+	for i, b := range bins {
+		if b.value < 0.04*top || b.value < 6*b.sd || (i > 0 && bins[i-1].value > b.value) || (i+1 < len(bins) && bins[i+1].value >= b.value) {
+			continue
+		}
+		left, right := i, i
+		for j := i - 1; j >= 0 && bins[j].value <= b.value; j-- {
+			if bins[j].value < bins[left].value {
+				left = j
+			}
+		}
+		for j := i + 1; j < len(bins) && bins[j].value <= b.value; j++ {
+			if bins[j].value < bins[right].value {
+				right = j
+			}
+		}
+		h := hill{nm: b.nm, height: b.value, left: bins[left].nm, right: bins[right].nm}
+		h.prominence = b.value - max(bins[left].value, bins[right].value)
+		if h.prominence < max(0.04*top, 6*b.sd) {
+			continue
+		}
+		level := b.value - h.prominence/2
+		lo, hi := i, i
+		for lo > left && bins[lo].value > level {
+			lo--
+		}
+		for hi < right && bins[hi].value > level {
+			hi++
+		}
+		cross := func(a, b int) float64 { // bins[a] at or below the level, bins[b] above
+			va, vb := bins[a].value, bins[b].value
+			if va >= level || a == b {
+				return bins[a].nm
+			}
+			return bins[a].nm + (bins[b].nm-bins[a].nm)*(level-va)/(vb-va)
+		}
+		h.width = cross(hi, max(hi-1, i)) - cross(lo, min(lo+1, i))
+		h.share = t.integral(h.left, h.right) / total
+		all = append(all, h)
+	}
+	return all
+}
+
+// newPortrait gathers the figures.
+func newPortrait(r *Result, t *trace, reversed reversal, isReversed bool) *portrait {
+	p := &portrait{r: r, t: t, reversed: reversed, reversedD: isReversed, share: map[string]float64{}, daylight: math.Inf(1)}
+	p.bins = t.bins(t.y)
+	p.total = t.integral(searchFirst, searchLast)
+	p.visible = t.integral(380, 780)
+	if p.total <= 0 {
+		return p
+	}
+	p.hills = t.hills(p.bins, p.total)
+	for _, l := range r.Lines {
+		a := l.Area / p.total
+		switch e := r.Element(l.Emitter); {
+		case l.Emitter == "":
+			p.unexplained += a
+			p.unexplainedN++
+		case e != nil && !e.Phosphor():
+			p.atoms += a
+			p.share[l.Emitter] += a
+		default:
+			p.share[l.Emitter] += a
+		}
+	}
+	from, to := 420.0, 720.0
+	p.hot, p.isHot = fitHotBody(p.bins, from, to, nil)
+	if t.covers(from, 700) {
+		p.daylight = daylightMisfit(p.bins)
+	}
+	return p
+}
+
+// area returns the summed area of the lines within [a, b].
+func (p *portrait) area(a, b float64) float64 {
+	sum := 0.0
+	for _, l := range p.r.Lines {
+		if l.Centre >= a && l.Centre <= b {
+			sum += l.Area
+		}
+	}
+	return sum
+}
+
+// has returns the score of an emitter, 0 where it was not found.
+func (p *portrait) has(spectrum string) float64 {
+	if e := p.r.Element(spectrum); e != nil {
+		return e.Score
+	}
+	return 0
+}
+
+// dip returns how far the curve at a sinks below the straight line between b
+// and c, as a share of that line; each figure is a mean over ±half nm. NaN where
+// one of them is not covered.
+func (p *portrait) dip(a, b, c, half float64) float64 {
+	at := func(x float64) float64 { return p.t.mean(x-half, x+half) }
+	f := (a - b) / (c - b)
+	line := at(b)*(1-f) + at(c)*f
+	return 1 - at(a)/line
+}
+
+// daylightMisfit returns the root mean square relative misfit of the best sum
+// of the components of CIE daylight (CIE 15:2018 clause 4.1.2) within 400–700
+// nm, +Inf where the sum is not a daylight's. The water and oxygen bands beyond
+// 685 nm are left out.
+func daylightMisfit(bins []bin) float64 {
+	d := standards.Daylight()
+	var normal [fitParameters][fitParameters]float64
+	var right, c [fitParameters]float64
+	var rows [bandBins][4]float64
+	n := 0
+	for _, b := range bins {
+		if b.nm < 405 || b.nm > 685 || n == len(rows) {
+			continue
+		}
+		if b.value <= 0 {
+			return math.Inf(1)
+		}
+		i := int(math.Round(b.nm)) - d.S0.First
+		rows[n] = [4]float64{d.S0.W[i] / b.value, d.S1.W[i] / b.value, d.S2.W[i] / b.value, 1}
+		for a := range 3 {
+			for k := range 3 {
+				normal[a][k] += rows[n][a] * rows[n][k]
+			}
+			right[a] += rows[n][a]
+		}
+		n++
+	}
+	if n < 12 || !factor(&normal, 3) {
+		return math.Inf(1)
+	}
+	solve(&normal, &right, &c, 3)
+	if c[0] <= 0 || math.Abs(c[1]/c[0]) > 4 || math.Abs(c[2]/c[0]) > 3 {
+		return math.Inf(1)
+	}
+	sum := 0.0
+	for _, r := range rows[:n] {
+		e := c[0]*r[0] + c[1]*r[1] + c[2]*r[2] - 1
+		sum += e * e
+	}
+	return math.Sqrt(sum / float64(n))
+}
+
+// ramp is 0 at a, 1 at b and straight between; a may be above b.
+func ramp(x, a, b float64) float64 {
+	if math.IsNaN(x) {
+		return 0
+	}
+	return min(max((x-a)/(b-a), 0), 1)
+}

@@ -1,0 +1,91 @@
+package emission
+
+import "math"
+
+// The mean of the sodium D lines, 588.9950 and 589.5924 nm, weighted 2 : 1.
+const sodiumD = 589.194
+
+// reversal is the sodium D pair of a high-pressure arc: the cooler vapour at
+// the wall absorbs the lines that the hot core emits, and what comes out is a
+// dip at 589 nm between two humps, on wings tens of nanometres wide. A search
+// for lines finds nothing at 589 nm, where the most sodium is.
+type reversal struct {
+	dip         float64 // nm
+	blue, red   float64 // nm, of the humps
+	depth       float64 // 1 − dip / lower hump
+	from, to    float64 // nm, of the region in which maxima are its humps
+	power       float64 // within 560–620 nm
+	height      float64
+	heightSigma float64
+}
+
+// findReversal looks for a self-reversed D pair. A dip alone could be a gap
+// between two other things, or neodymium glass; the subordinate lines of
+// sodium, which do not reverse, must be there as well.
+func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
+	var r reversal
+	if !t.covers(555, 625) {
+		return r, false
+	}
+	reach := 1 + 2*axisU
+	support := 0
+	for _, s := range [...]struct {
+		nm     float64
+		weight int
+	}{{568.63, 2}, {819.1, 2}, {498.1, 1}, {615.9, 1}, {515.2, 1}, {466.7, 1}} {
+		for _, p := range peaks {
+			if math.Abs(p.nm-s.nm) < reach+0.3*t.bandwidth && p.snr() > significant {
+				support += s.weight
+				break
+			}
+		}
+	}
+	if support < 2 {
+		return r, false
+	}
+	blue := t.highest(573, sodiumD-0.6)
+	red := t.highest(sodiumD+0.6, 622)
+	if blue < 0 || red < 0 {
+		return r, false
+	}
+	dip := blue
+	for i := blue; i <= red; i++ {
+		if t.y[i] < t.y[dip] {
+			dip = i
+		}
+	}
+	hump := min(t.y[blue], t.y[red])
+	wing := t.mean(t.x[red], t.x[red]+max(6, 2*t.bandwidth))
+	switch {
+	case math.Abs(t.x[dip]-sodiumD) > 4+reach,
+		t.y[dip] > 0.92*hump, hump-t.y[dip] < 6*t.sigma[dip],
+		wing < 0.3*t.y[red]:
+		return r, false
+	}
+	r = reversal{dip: t.x[dip], blue: t.x[blue], red: t.x[red], depth: 1 - t.y[dip]/hump,
+		height: hump, heightSigma: t.sigma[dip]}
+	r.from, r.to = min(t.x[blue]-2, 583), max(t.x[red]+3, 600)
+	r.power = t.integral(560, 620)
+	return r, true
+}
+
+// replacePeaks drops the maxima on the humps and puts one peak in the dip: the
+// place where the D lines are.
+func (r *reversal) replacePeaks(t *trace, peaks []peak) []peak {
+	var out []peak
+	placed := false
+	d := peak{nm: sodiumD, height: r.height, sigma: r.heightSigma, nmU: max(1, t.medianPitch()/2),
+		width: r.red - r.blue, index: t.at(r.dip), claim: -1}
+	for _, p := range peaks {
+		if p.nm > d.nm && !placed {
+			out, placed = append(out, d), true
+		}
+		if p.nm < r.from || p.nm > r.to {
+			out = append(out, p)
+		}
+	}
+	if !placed {
+		out = append(out, d)
+	}
+	return out
+}
