@@ -12,8 +12,8 @@ type SpectralPower struct {
 	Wavelengths []float64 // nm, increasing
 	Values      []float64 // in Unit
 	Unit        string    // e.g. "W/nm"; empty for a relative curve
-	Colours     Palette
-	From, To    float64 // range drawn, nm; both zero for 380 to 780
+	Colours     Palette   // nil for [SpectralColours]
+	From, To    float64   // range drawn, nm; both zero for 380 to 780
 	Lines       []LineMark
 
 	Title string // empty for the place of the strongest sample
@@ -33,7 +33,7 @@ func (s SpectralPower) Picture() (*Picture, error) {
 		return nil, err
 	}
 	if s.Colours == nil {
-		return nil, fmt.Errorf("figure: spectral power: no colours given")
+		s.Colours = SpectralColours
 	}
 	_, top, peak, ok := extreme(s.Wavelengths, s.Values, s.From, s.To)
 	if !ok {

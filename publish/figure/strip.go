@@ -20,9 +20,9 @@ type Palette func(nm float64) color.NRGBA
 type Strip struct {
 	Wavelengths []float64 // nm, increasing
 	Values      []float64 // power per nm, any unit
-	Colours     Palette
-	From, To    float64 // range in nm; both zero for 380 to 780
-	Height      float64 // design px; zero is 14
+	Colours     Palette   // nil for [SpectralColours]
+	From, To    float64   // range in nm; both zero for 380 to 780
+	Height      float64   // design px; zero is 14
 }
 
 // Picture returns the strip alone, without any lettering, for tables and
@@ -36,7 +36,7 @@ func (s Strip) Picture() (*Picture, error) {
 		return nil, err
 	}
 	if s.Colours == nil {
-		return nil, fmt.Errorf("figure: strip: no colours given")
+		s.Colours = SpectralColours
 	}
 	if s.To <= s.From || s.Height < 0 {
 		return nil, fmt.Errorf("figure: strip: %g nm to %g nm at %g px is no strip", s.From, s.To, s.Height)

@@ -1,0 +1,151 @@
+package figure
+
+import (
+	"fmt"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// WhereWattsGo is one bar for the power a lamp takes, cut into what becomes of
+// it. Its parts add up to the whole.
+type WhereWattsGo struct {
+	Parts []WattPart // in the order drawn, at most four
+
+	Title string // empty for the share of the first part
+	Note  string
+}
+
+// WattPart is a part of the power.
+type WattPart struct {
+	Name  string  // e.g. "visible light, 380–780 nm"
+	Watts float64 // W, not negative
+	Text  string  // the watts as they are read, e.g. "1.87"
+}
+
+// Picture checks the parts and returns the picture.
+func (g WhereWattsGo) Picture() (*Picture, error) {
+	if n := len(g.Parts); n < 1 || n > len(wattFills) {
+		return nil, fmt.Errorf("figure: where watts go: %d parts given, 1 to %d can be told apart", n, len(wattFills))
+	}
+	whole := g.whole()
+	for _, part := range g.Parts {
+		if !finite(part.Watts) || part.Watts < 0 {
+			return nil, fmt.Errorf("figure: where watts go: %s has %g W, which is no part of a whole", part.Name, part.Watts)
+		}
+	}
+	if whole == 0 {
+		return nil, fmt.Errorf("figure: where watts go: the parts add up to nothing")
+	}
+	first := g.Parts[0]
+	p := &Picture{
+		Name:    "where-watts-go",
+		Title:   g.Title,
+		Note:    g.Note,
+		Alt:     "One bar for the power taken, divided into: ",
+		Columns: []string{"part", "power / W", "share / %"},
+		drawing: g,
+	}
+	if p.Title == "" {
+		p.Title = fmt.Sprintf("%s of the power becomes %s", percent(first.Watts/whole), first.Name)
+	}
+	for i, part := range g.Parts {
+		p.Rows = append(p.Rows, []string{part.Name, part.text(), percentNumber(part.Watts / whole)})
+		if i > 0 {
+			p.Alt += "; "
+		}
+		p.Alt += fmt.Sprintf("%s %s W, %s", part.Name, part.text(), percent(part.Watts/whole))
+	}
+	p.Alt += "."
+	return p, nil
+}
+
+func (g WhereWattsGo) whole() (sum float64) {
+	for _, part := range g.Parts {
+		sum += part.Watts
+	}
+	return sum
+}
+
+func (w WattPart) text() string {
+	if w.Text != "" {
+		return w.Text
+	}
+	return significant(w.Watts, 3)
+}
+
+// percentNumber writes a share with one decimal below ten per cent.
+func percentNumber(share float64) string {
+	if share < 0.0995 && share > 0 {
+		return fixed(100*share, 1)
+	}
+	return fixed(100*share, 0)
+}
+
+func percent(share float64) string { return percentNumber(share) + " %" }
+
+const wattBar, wattRow = 40, 22
+
+func (g WhereWattsGo) height(vg.Length) vg.Length {
+	return wattBar + 14 + vg.Length(len(g.Parts))*wattRow
+}
+
+// wattFills are told apart without colour: full, hatched, pale, dotted outline.
+var wattFills = [...]func(*pen, vg.Rectangle){
+	func(p *pen, r vg.Rectangle) { p.rect(ink{roleSeries, 1}, r) },
+	func(p *pen, r vg.Rectangle) {
+		p.rect(ink{roleSeries + 1, 0.25}, r)
+		p.hatch(ink{roleSeries + 1, 1}, r, 6)
+		p.frameRect(ink{roleSeries + 1, 1}, 1, r)
+	},
+	func(p *pen, r vg.Rectangle) {
+		p.rect(ink{roleMuted, 0.18}, r)
+		p.frameRect(ink{roleMuted, 0.7}, 1, r)
+	},
+	func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) },
+}
+
+func (g WhereWattsGo) draw(p *pen, box vg.Rectangle) {
+	whole := g.whole()
+	width := float64(box.Max.X - box.Min.X)
+	x := box.Min.X
+	figure := hand{TextFamily, 600, 13}
+	for i, part := range g.Parts {
+		share := part.Watts / whole
+		end := x + vg.Length(share*width)
+		if end-x > 0.5 {
+			r := rectangle(x, box.Max.Y-wattBar, end, box.Max.Y)
+			wattFills[i](p, r)
+			s := percent(share)
+			if end-x > figure.width(s)+12 {
+				y := (r.Min.Y+r.Max.Y)/2 - figure.middle()
+				if i == 0 {
+					p.text(figure, inkPanel, x+8, y, left, s)
+				} else {
+					p.textOn(figure, inkFull, x+8, y, left, s)
+				}
+			}
+		}
+		x = end
+	}
+	shares, watts := vg.Length(0), vg.Length(0)
+	for _, part := range g.Parts {
+		shares = max(shares, number.width(percent(part.Watts/whole)))
+		watts = max(watts, number.width(part.text()+" W"))
+	}
+	// At a wide measure the figures stand near their names, not at the far edge.
+	names := vg.Length(0)
+	for _, part := range g.Parts {
+		names = max(names, label.width(part.Name))
+	}
+	edge := min(box.Max.X, box.Min.X+22+names+24+watts+16+shares)
+	y := box.Max.Y - wattBar - 14
+	for i, part := range g.Parts {
+		y -= wattRow
+		base := y + 6
+		wattFills[i](p, rectangle(box.Min.X, base-2, box.Min.X+14, base+10))
+		room := edge - shares - 16 - watts - 10 - (box.Min.X + 22)
+		p.text(label, inkFull, box.Min.X+22, base, left, label.fit(part.Name, room))
+		p.text(number, inkFull, edge-shares-16, base, right, part.text()+" W")
+		p.text(number, inkMuted, edge, base, right, percent(part.Watts/whole))
+	}
+}
