@@ -47,7 +47,9 @@ type TM30 struct {
 // Fidelity computes the measures for a light of the given correlated colour
 // temperature in K. Colours are those of the 10° observer. The reference is a
 // blackbody up to 4000 K, CIE daylight from 5000 K on, and in between a mixture
-// of the two at equal Y10, linear in the temperature.
+// of the two at equal Y, linear in the temperature. Y is taken as that of the
+// 10° observer: Rf of FL2 is then 70.1208, as published; with the 2° observer's
+// it would be 70.1209.
 func (e *Evaluator) Fidelity(p *spectrum.Projected, cct float64, out *TM30) {
 	e.reference.at(p, cct)
 	e.cie1964.fold(from(p, foldFirst), &e.test)
@@ -111,61 +113,54 @@ func hueBin(a, b float64) int {
 	return min(int(h*(HueBins/(2*math.Pi))), HueBins-1)
 }
 
-// bin sums the samples of one hue bin.
+// bin gathers the samples of one hue bin.
 type bin struct {
-	n            uint8
-	delta        float64
-	aTest, bTest float64
-	aRef, bRef   float64
+	n         float64
+	delta     float64
+	test, ref Hue
 }
 
 func (s *bin) add(t, r *UCS, delta float64) {
 	s.n++
 	s.delta += delta
-	s.aTest += t.A
-	s.bTest += t.B
-	s.aRef += r.A
-	s.bRef += r.B
+	s.test.A += t.A
+	s.test.B += t.B
+	s.ref.A += r.A
+	s.ref.B += r.B
 }
 
 // fill works out what TM-30 adds to CIE 224.
 func (out *TM30) fill(bins *[HueBins]bin) {
+	var test, ref [HueBins]Hue // the corners of the gamuts
+	corners := 0
 	for h := range bins {
 		s := &bins[h]
-		n := float64(s.n)
-		length := math.Hypot(s.aRef, s.bRef)
-		t := Hue{s.aTest / length, s.bTest / length}
-		r := Hue{s.aRef / length, s.bRef / length}
+		length := math.Hypot(s.ref.A, s.ref.B)
+		t, r := s.test.over(length), s.ref.over(length)
 		// Shifts are taken along and across the middle of the bin.
 		sin, cos := math.Sincos((float64(h) + 0.5) * (2 * math.Pi / HueBins))
-		out.BinSize[h] = s.n
-		out.RfH[h] = fidelity(s.delta / n)
+		out.BinSize[h] = uint8(s.n)
+		out.RfH[h] = fidelity(s.delta / s.n)
 		out.RcsH[h] = (t.A-r.A)*cos + (t.B-r.B)*sin
 		out.RhsH[h] = (t.B-r.B)*cos - (t.A-r.A)*sin
 		out.VectorTest[h], out.VectorReference[h] = t, r
+		if s.n > 0 {
+			test[corners], ref[corners] = s.test.over(s.n), s.ref.over(s.n)
+			corners++
+		}
 	}
-	out.Rg = 100 * gamut(bins, func(s *bin) (a, b float64) { return s.aTest, s.bTest }) /
-		gamut(bins, func(s *bin) (a, b float64) { return s.aRef, s.bRef })
+	out.Rg = 100 * area(test[:corners]) / area(ref[:corners])
 }
 
-// gamut returns twice the area of the polygon through the bins' mean colours.
-// Bins without samples are passed over.
-func gamut(bins *[HueBins]bin, colour func(*bin) (a, b float64)) float64 {
-	var area, a0, b0 float64
-	first := true
-	var aFirst, bFirst float64
-	for h := range bins {
-		if bins[h].n == 0 {
-			continue
-		}
-		a, b := colour(&bins[h])
-		a, b = a/float64(bins[h].n), b/float64(bins[h].n)
-		if first {
-			aFirst, bFirst, first = a, b, false
-		} else {
-			area += a0*b - a*b0
-		}
-		a0, b0 = a, b
+func (h Hue) over(k float64) Hue { return Hue{h.A / k, h.B / k} }
+
+// area returns the area of a polygon.
+func area(corners []Hue) float64 {
+	sum := 0.0
+	last := corners[len(corners)-1]
+	for _, c := range corners {
+		sum += last.A*c.B - c.A*last.B
+		last = c
 	}
-	return area + a0*bFirst - aFirst*b0
+	return sum / 2
 }

@@ -1,6 +1,7 @@
 package rendition
 
 import (
+	"math"
 	"sync"
 
 	"lampassay/light/colorimetry"
@@ -44,22 +45,23 @@ func (f *folded) of(r *reflectance) colorimetry.XYZ {
 
 // white returns the tristimulus values of the perfect diffuser, over the same
 // 380–780 nm as those of the samples.
-func (f *folded) white() colorimetry.XYZ {
-	var sum [3]float64
-	for c := range f {
-		for _, v := range f[c] {
-			sum[c] += v
-		}
+func (f *folded) white() colorimetry.XYZ { return f.of(&perfectDiffuser) }
+
+var perfectDiffuser = func() (r reflectance) {
+	for k := range r {
+		r[k] = 1
 	}
-	return colorimetry.XYZ{X: sum[0], Y: sum[1], Z: sum[2]}
-}
+	return r
+}()
 
 // normalise scales the light to Y = 100 for the perfect diffuser and returns
-// that white. Where Y is zero or not finite the white is NaN, and all that
-// follows from it.
+// that white. Where Y is not positive all becomes NaN, and all that follows.
 func (f *folded) normalise() colorimetry.XYZ {
 	w := f.white()
 	k := 100 / w.Y
+	if !(k > 0) {
+		k = math.NaN()
+	}
 	for c := range f {
 		for i := range f[c] {
 			f[c][i] *= k
