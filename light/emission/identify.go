@@ -58,8 +58,13 @@ type match struct {
 func (s *search) explain() []verdict {
 	var accepted []verdict
 	open := make([]int, 0, len(s.features))
+	s.countChances()
+	mercury := s.judge(slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == "Hg I" })).logOdds > 0
 	for e, em := range catalogue() {
-		if em.spectrum != sodiumArc.spectrum || em.arc == s.reversed {
+		switch {
+		case em.spectrum == sodiumArc.spectrum && em.arc != s.reversed:
+		case em.ion && !s.pumped(&em, mercury):
+		default:
 			open = append(open, e)
 		}
 	}
@@ -86,6 +91,21 @@ func (s *search) explain() []verdict {
 		open = slices.DeleteFunc(open, func(e int) bool { return e == best.emitter })
 	}
 	return accepted
+}
+
+// pumped reports whether there is anything to excite a phosphor: mercury for
+// those of discharge lamps, a blue or violet band for the fluoride of LEDs,
+// which ultraviolet would destroy.
+func (s *search) pumped(em *emitter, mercury bool) bool {
+	if em.spectrum != "Mn⁴⁺ (fluoride)" {
+		return mercury
+	}
+	i := s.t.highest(395, 480)
+	if mercury || i < 0 || s.t.y[i] < 0.03*s.t.top || s.t.y[i] < 6*s.t.sigma[i] {
+		return false
+	}
+	// A band, not a line.
+	return s.t.mean(s.t.x[i]-6, s.t.x[i]+6) > 0.6*s.t.y[i]
 }
 
 // countChances works out how likely a peak of some height stands anywhere by
@@ -290,6 +310,12 @@ func (s *search) likelihood(em *emitter, matches []match, shift, scale float64) 
 		u := s.place(em, m.feature, p)
 		d := (p.nm - m.feature.nm - shift) / u
 		l := -0.5*d*d - math.Log(u*math.Sqrt(2*math.Pi)*s.chance[m.peak]) - min(0.5*r*r, worstRatio)
+		if em.ion {
+			// A Stark group is not as narrow as an atomic line.
+			if w := math.Log(p.width/math.Hypot(s.t.bandwidth, m.feature.members[0].blur)) / 0.25; w < 0 {
+				l -= min(0.5*w*w, 5)
+			}
+		}
 		sum += max(min(l, bestMatch), absence(m, expected))
 	}
 	return sum

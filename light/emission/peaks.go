@@ -1,8 +1,10 @@
 package emission
 
 import (
+	"cmp"
 	"math"
 	"slices"
+	"sync"
 )
 
 // peak is one maximum of the line filter: where something as narrow as the
@@ -122,6 +124,8 @@ func (t *trace) filter() (height, sigma []float64) {
 // wavelength.
 func (t *trace) peaks() []peak {
 	height, sigma := t.filter()
+	table := leaks()
+	t.leaking = table[min(max(int(math.Round(t.bandwidth/t.medianPitch())), 1), leakWidths)]
 	var all []peak
 	n := len(height)
 	for i := range height {
@@ -160,30 +164,85 @@ func (t *trace) isBand(p *peak, sigma float64) bool {
 	return wide-1.6*p.height > 2*sigma
 }
 
-// believable drops maxima that the imperfect shape of a stronger neighbour, or
-// ripple on a continuum, can account for.
+// believable takes off what stronger neighbours leave in the filter, and drops
+// maxima that the imperfect shape of a neighbour, or ripple on a continuum, can
+// account for.
+//
+// The filter answers to a line not only where it is: beside it the answer is
+// negative, and further out, where the line pulls at the parabola's ends,
+// positive again. The strongest peaks are settled first.
 func (t *trace) believable(all []peak) []peak {
 	reach := 3 * t.bandwidth
-	keep := all[:0:0]
 	least := ripple
 	if t.coarse() {
 		least = coarseRipple
 	}
-	for i, p := range all {
-		excuse := 0.0
+	order := make([]int, len(all))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(all[b].height, all[a].height) })
+	settled := make([]bool, len(all))
+	keep := make([]bool, len(all))
+	for _, i := range order {
+		p := &all[i]
+		excuse, ghost := 0.0, 0.0
+		consider := func(q *peak) {
+			excuse = max(excuse, q.height)
+			ghost += q.height * t.leak((p.nm-q.nm)/t.bandwidth)
+		}
 		for j := i - 1; j >= 0 && p.nm-all[j].nm < reach; j-- {
-			excuse = max(excuse, all[j].height)
+			if settled[j] {
+				consider(&all[j])
+			}
 		}
 		for j := i + 1; j < len(all) && all[j].nm-p.nm < reach; j++ {
-			excuse = max(excuse, all[j].height)
+			if settled[j] {
+				consider(&all[j])
+			}
 		}
-		p.sigma = math.Hypot(p.sigma, shapeError/2*excuse)
+		p.height -= ghost
+		if excuse > 0 {
+			p.sigma = math.Hypot(p.sigma, shapeError/2*excuse+0.1*math.Abs(ghost))
+		}
 		under := max(0, t.y[p.index]-p.height)
 		if p.height > shapeError*excuse && p.height > least*under && p.snr() >= weakest {
-			keep = append(keep, p)
+			keep[i], settled[i] = true, true
 		}
 	}
-	return keep
+	kept := all[:0]
+	for i, p := range all {
+		if keep[i] {
+			kept = append(kept, p)
+		}
+	}
+	return kept
+}
+
+// leaks is the answer of the line filter to a line of unit height, by distance
+// in steps of a sixteenth of the bandwidth, for kernels of whole-sample widths.
+const leakSteps, leakReach, leakWidths = 16, 48, 24
+
+var leaks = sync.OnceValue(func() (table [leakWidths + 1][leakReach + 2]float64) {
+	for w := 1; w <= leakWidths; w++ {
+		k := newKernel(float64(w))
+		for d := range table[w] {
+			for j, c := range k.c {
+				table[w][d] += c * gauss((float64(j-k.half)-float64(d*w)/leakSteps)/float64(w))
+			}
+		}
+	}
+	return table
+})
+
+// leak returns the answer of the filter at a distance in bandwidths.
+func (t *trace) leak(distance float64) float64 {
+	d := math.Abs(distance) * leakSteps
+	i := int(d)
+	if i >= leakReach {
+		return 0
+	}
+	return t.leaking[i]*(1-(d-float64(i))) + t.leaking[i+1]*(d-float64(i))
 }
 
 // vertex returns the top of the parabola through three points around a maximum.
@@ -266,7 +325,7 @@ func (t *trace) estimateBandwidth(given float64) {
 		return
 	}
 	t.bandwidth = max(1, 2.5*pitch)
-	const widestInstrument = 7 // nm
+	const widestInstrument = 8.5 // nm
 	var widths []float64
 	for i := 2; i+2 < len(t.y); i++ {
 		v := t.y[i]

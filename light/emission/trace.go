@@ -22,6 +22,7 @@ type trace struct {
 	// measured tells whether lines of this spectrum gave it.
 	bandwidth float64
 	measured  bool
+	leaking   [leakReach + 2]float64 // answer of the line filter beside a line
 }
 
 // coarse reports whether the samples are too far apart for the shape of a line:
