@@ -1,0 +1,257 @@
+package ingest
+
+import (
+	"fmt"
+	"math"
+	"unicode/utf8"
+)
+
+// maxLines is how many lines a single-spectrum text can have.
+const maxLines = 4 << 20
+
+// readText reads one spectrum from text in UTF-8.
+func (f *File) readText(text []byte, o *Options) *Problem {
+	lines, whole := splitLines(text, maxLines)
+	if !whole {
+		return &Problem{Found: fmt.Sprintf("more than %d lines", maxLines), Want: "one spectrum is shorter: check that this is the right file"}
+	}
+	t, h, axis, problem := layout(lines, o)
+	if problem != nil {
+		return problem
+	}
+	r := &f.Report
+	r.Format = formatText
+	r.layout(&t, &h)
+	column, problem := chooseColumn(lines, &t, axis, o, r)
+	if problem != nil {
+		return problem
+	}
+	r.Column = column + 1
+	samples, problem := t.samples(lines, axis, column, r)
+	if problem != nil {
+		return problem
+	}
+	u, from, known := h.valueUnit(column)
+	u = chooseUnit(u, from, known, o, r)
+	if problem := convertAxis(samples, o, h.axisUnit(axis), r); problem != nil {
+		return problem
+	}
+	if samples, problem = order(samples, r); problem != nil {
+		return problem
+	}
+	r.Rows = len(samples)
+	return f.finish(samples, u, o)
+}
+
+// layout finds the table of a text, what stands around it, and the index of its
+// wavelength column.
+func layout(lines []line, o *Options) (t table, h header, axis int, problem *Problem) {
+	t, ok := findTable(lines, o, 0)
+	if !ok {
+		return t, h, 0, noTable(lines)
+	}
+	h = readHeader(lines, &t)
+	if axis = h.axisColumn(); axis > 0 {
+		if t, ok = findTable(lines, o, axis); !ok {
+			return t, h, 0, noTable(lines)
+		}
+		h = readHeader(lines, &t)
+	}
+	if t.rows < 2 {
+		return t, h, 0, &Problem{Line: t.first + 1, Found: "the only row of numbers", Want: "a spectrum needs at least two, each a wavelength and a value"}
+	}
+	return t, h, axis, t.interruption(lines)
+}
+
+// noTable says what is missing from a text without rows of two numbers.
+func noTable(lines []line) *Problem {
+	single, first := 0, 0
+	for i, l := range lines {
+		for _, mark := range []byte(".,") {
+			if _, kind := parseCell(trim(l.text), mark); kind == cellNumber && len(trim(l.text)) > 0 {
+				if single == 0 {
+					first = i + 1
+				}
+				single++
+				break
+			}
+		}
+	}
+	if single > 1 {
+		return &Problem{Line: first, Found: "a single column of numbers", Want: "a spectrum needs a column of wavelengths and one of values"}
+	}
+	return &Problem{Found: "no rows of numbers", Want: "a spectrum is rows of a wavelength and a value"}
+}
+
+// interruption reports a line inside the table that is no row of it: text
+// where the rows above and below continue each other. Rows that do not are
+// another table.
+func (t *table) interruption(lines []line) *Problem {
+	near := 20 * t.step()
+	for _, o := range t.others {
+		at := -1
+		switch {
+		case o.last < t.first && math.Abs(t.from-o.to) <= near && t.first-o.last <= 4:
+			at = o.last + 1
+		case o.first > t.last && math.Abs(o.from-t.to) <= near && o.first-t.last <= 4:
+			at = t.last + 1
+		default:
+			continue
+		}
+		for ; at < len(lines); at++ {
+			if s := t.look(lines[at], 0); s.kind == lineOther {
+				cell, _, _ := t.next(t.body(lines[at].text))
+				if _, kind := parseCell(cell, t.mark); kind == cellNumber {
+					return &Problem{Line: at + 1, Found: quote(toText(lines[at].text)) + " without a value", Want: "correct or remove the line"}
+				}
+				return &Problem{Line: at + 1, Found: quote(toText(cell)) + " where a wavelength should be", Want: "correct or remove the line"}
+			}
+		}
+	}
+	return nil
+}
+
+// layout notes the dialect and the text around the table.
+func (r *Report) layout(t *table, h *header) {
+	r.Separator, r.Decimal = separatorNames[rune(t.sep)], decimalNames[rune(t.mark)]
+	r.FirstLine = t.first + 1
+	r.Header, r.Metadata = h.lines, h.pairs
+	r.Columns = h.names[:min(len(h.names), maxNames)]
+	if t.grouped > 0 {
+		r.warn(fmt.Sprintf("%s with thousands marks, such as 1 234.5", count(t.grouped, "number")))
+	}
+	for _, o := range t.others {
+		if o.rows > 1 {
+			r.warn(fmt.Sprintf("lines %d to %d hold another table, which is not read", o.first+1, o.last+1))
+		}
+	}
+}
+
+// chooseColumn returns the index of the value column: the one asked for, or the
+// first beside the wavelengths that mostly holds numbers.
+func chooseColumn(lines []line, t *table, axis int, o *Options, r *Report) (int, *Problem) {
+	if o.Column != 0 {
+		switch {
+		case o.Column < 0:
+			return 0, &Problem{Found: fmt.Sprintf("a request for column %d", o.Column), Want: "columns count from 1"}
+		case o.Column == axis+1:
+			return 0, &Problem{Found: fmt.Sprintf("wavelengths in column %d", o.Column), Want: "choose a column of values"}
+		}
+		return o.Column - 1, nil
+	}
+	numeric := t.numericColumns(lines)
+	chosen, also := -1, 0
+	for c, n := range numeric {
+		if c == axis || n*2 < t.rows {
+			continue
+		}
+		if chosen < 0 {
+			chosen = c
+		} else {
+			also++
+		}
+	}
+	if chosen < 0 {
+		chosen = 1
+		if axis == 1 {
+			chosen = 0
+		}
+	}
+	if also > 0 {
+		r.warn(fmt.Sprintf("column %d is read and %s beside it not: --column chooses", chosen+1, count(also, "other")))
+	}
+	return chosen, nil
+}
+
+// numericColumns counts the numbers of each column, up to [maxShape].
+func (t *table) numericColumns(lines []line) []int {
+	var n []int
+	for _, l := range lines[t.first : t.last+1] {
+		if t.look(l, 0).kind == lineBlank {
+			continue
+		}
+		c := 0
+		for rest, more := t.body(l.text), true; more && c < maxShape; c++ {
+			var cell []byte
+			cell, rest, more = t.next(rest)
+			if l.cut && !more {
+				break
+			}
+			if c == len(n) {
+				n = append(n, 0)
+			}
+			if _, kind := parseCell(cell, t.mark); kind == cellNumber || kind == cellGrouped {
+				n[c]++
+			}
+		}
+	}
+	return n
+}
+
+// samples reads the table's rows.
+func (t *table) samples(lines []line, axis, column int, r *Report) ([]sample, *Problem) {
+	out := make([]sample, 0, t.rows)
+	for i := t.first; i <= t.last; i++ {
+		switch t.look(lines[i], axis).kind {
+		case lineBlank:
+			continue
+		case lineGap:
+			r.skip(i+1, "the wavelength is missing")
+			continue
+		}
+		var x, v []byte
+		found := false
+		c := 0
+		for rest, more := t.body(lines[i].text), true; more && c <= max(axis, column); c++ {
+			var cell []byte
+			cell, rest, more = t.next(rest)
+			switch c {
+			case axis:
+				x = cell
+			case column:
+				v, found = cell, true
+			}
+		}
+		if !found {
+			if c < column {
+				return nil, &Problem{Line: i + 1, Found: count(c, "column"), Want: fmt.Sprintf("column %d was to be read", column+1)}
+			}
+			r.skip(i+1, "the value is missing")
+			continue
+		}
+		wavelength, _ := parseCell(x, t.mark)
+		value, kind := parseCell(v, t.mark)
+		switch kind {
+		case cellMissing:
+			if len(v) == 0 {
+				r.skip(i+1, "the value is missing")
+			} else {
+				r.skip(i+1, quote(toText(v))+" stands for no value")
+			}
+		case cellOther:
+			return nil, &Problem{Line: i + 1, Found: quote(toText(v)) + " where a value should be", Want: "correct or remove the line"}
+		default:
+			out = append(out, sample{wavelength, value, i + 1})
+		}
+	}
+	if n := len(r.Skipped); n > 0 {
+		r.warn(fmt.Sprintf("%s skipped, the first at line %d: %s", count(n, "row"), r.Skipped[0].Line, r.Skipped[0].Reason))
+	}
+	if len(out) < 2 {
+		return nil, &Problem{Found: count(len(out), "row") + " with a wavelength and a value", Want: "a spectrum needs at least two"}
+	}
+	return out, nil
+}
+
+func (r *Report) skip(line int, reason string) {
+	r.Skipped = append(r.Skipped, Skip{line, reason})
+}
+
+// toText returns bytes of a file as a string: they are UTF-8, or Windows-1252
+// where a wide file was not decoded as a whole.
+func toText(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
+	}
+	return string(latin(b))
+}

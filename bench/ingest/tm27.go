@@ -1,0 +1,3 @@
+package ingest
+
+func (f *File) readTM27(text []byte, o *Options) *Problem { return &Problem{Found: "XML"} }
