@@ -46,7 +46,7 @@ var alpha = sync.OnceValue(func() (t struct {
 	if err != nil {
 		panic(err) // the table is compiled in
 	}
-	p, err := d65.Spectrum.Project(spectrum.Tabulated)
+	p, err := d65.Spectrum.Project(spectrum.Sampled)
 	if err != nil {
 		panic(err)
 	}
@@ -64,9 +64,10 @@ func Effective(a AlphaOpic, p *spectrum.Projected) float64 { return a.Weighting(
 // 026:2018 3.4; the standard tabulates mW/lm).
 func ELR(a AlphaOpic, p *spectrum.Projected) float64 { return ratio(Effective(a, p), Luminous(p)) }
 
-// ELRDaylight returns the efficacy of luminous radiation of D65 in W/lm, summed
-// over the illuminant's published 5 nm table. CIE S 026 states the same figures
-// to four decimals of mW/lm; computing them makes the ratios of D65 exactly 1.
+// ELRDaylight returns the efficacy of luminous radiation of D65 in W/lm, the
+// illuminant taken straight between the entries of its table (CIE 15:2018
+// clause 4.1.2). That gives the figures of CIE S 026 to all four decimals of
+// mW/lm; the plain sum at 5 nm would be up to 0.0002 mW/lm off.
 func ELRDaylight(a AlphaOpic) float64 { return alpha().d65[a] }
 
 // DER returns the α-opic daylight (D65) efficacy ratio (CIE S 026:2018 3.6).

@@ -19,11 +19,13 @@ const (
 // settle, as at very high S/P ratios (deep blue light).
 var ErrMesopicDiverges = errors.New("photometry: the mesopic iteration of CIE 191 does not settle for this S/P ratio and luminance")
 
-// Mesopic returns the mesopic luminance in cd/m² and the adaptation coefficient
-// m for a photopic luminance of the adaptation field in cd/m² and the S/P ratio
-// of its light (CIE 191:2010), by that report's iteration from m = 0.5. From 5
-// cd/m² on the result is the photopic luminance, m = 1, and at 0.005 cd/m² and
-// below the scotopic one, m = 0. An S/P ratio of 1 changes nothing, exactly.
+// Mesopic returns the mesopic luminance L_mes in cd/m² and the adaptation
+// coefficient m for a photopic luminance of the adaptation field in cd/m² and
+// the S/P ratio of its light (CIE 191:2010), by that report's iteration from m =
+// 0.5. L_mes is the photopic luminance from 5 cd/m² on (m = 1) and the scotopic
+// one where that is 0.005 cd/m² or less (m = 0). An S/P ratio of 1 changes
+// nothing, exactly. The error is [ErrMesopicDiverges] where the iteration does
+// not settle; other errors name an input that is no luminance or no ratio.
 func Mesopic(photopic, sp float64) (luminance, m float64, err error) {
 	if !(photopic > 0) || math.IsInf(photopic, 0) {
 		return 0, 0, fmt.Errorf("photometry: mesopic luminance needs a positive photopic luminance, not %g cd/m²", photopic)
