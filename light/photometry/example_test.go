@@ -27,8 +27,8 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("a road at 0.3 cd/m² works like %.2f cd/m² (m = %.2f)\n", luminance, m)
+	fmt.Printf("a road at 0.3 cd/m² is seen as %.2f cd/m² (m = %.2f)\n", luminance, m)
 	// Output:
 	// 337 lm/W, S/P 1.60, melanopic DER 0.56
-	// a road at 0.3 cd/m² works like 0.34 cd/m² (m = 0.57)
+	// a road at 0.3 cd/m² is seen as 0.34 cd/m² (m = 0.61)
 }
