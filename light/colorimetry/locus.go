@@ -170,13 +170,13 @@ func (p *panel) foot(u, v, below, above float64) (float64, jet) {
 			hi = t
 		}
 		next := t - g/(j.u1*j.u1+j.v1*j.v1+(j.u-u)*j.u2+(j.v-v)*j.v2)
-		if !(next > lo && next < hi) {
+		if !(next >= lo && next <= hi) {
 			next = lo + (hi-lo)/2
 		}
 		step := next - t
 		t = next
 		j = p.at(t)
-		if math.Abs(step) < 1e-13 {
+		if math.Abs(step) < 1e-9 { // the step's square is what remains
 			break
 		}
 	}
