@@ -10,7 +10,7 @@ const (
 	// C1 is the first radiation constant 2πhc², W·m² (CODATA 2018, exact).
 	C1 = 3.741771852192758e-16
 	// C2 is the second radiation constant in m·K as the CIE fixes it for
-	// colorimetry (CIE 15:2018 clause 4.1.1 and 9.5: 1.4388e-2; ITS-90).
+	// colorimetry, the rounded figure of ITS-90 (CIE 15:2018 clause 9.5).
 	C2 = 1.4388e-2
 )
 
@@ -26,8 +26,8 @@ func Planck(lambda, kelvin float64) float64 {
 var ErrDaylightRange = errors.New("standards: CIE daylight is defined from 4000 K to 25 000 K")
 
 // DaylightChromaticity returns x_D, y_D of the CIE daylight of a correlated
-// colour temperature in K (CIE 15:2018 eq. 4.1.2). The nominal 6500 K of D65 is
-// 6500 × 1.4388/1.4380 here.
+// colour temperature in K (CIE 15:2018 clause 4.1.2). The nominal 6500 K of D65 is
+// 6500 × 1.4388/1.4380 here: the daylights are older than today's C2.
 func DaylightChromaticity(kelvin float64) (x, y float64, err error) {
 	if !(kelvin >= 4000 && kelvin <= 25000) {
 		return 0, 0, ErrDaylightRange

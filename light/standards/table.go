@@ -51,12 +51,17 @@ func Tables() ([]*Table, error) {
 	return all, nil
 }
 
-// load reads one table and checks its seal.
+// load reads one table that is compiled in.
 func load(name string) (*Table, error) {
 	raw, err := files.ReadFile("data/" + name + ".csv")
 	if err != nil {
 		return nil, fmt.Errorf("standards: table %s: %w", name, err)
 	}
+	return parse(name, raw)
+}
+
+// parse reads a table from its file's bytes and checks its seal.
+func parse(name string, raw []byte) (*Table, error) {
 	t := &Table{Name: name}
 	for bytes.HasPrefix(raw, []byte("# ")) {
 		line, rest, _ := bytes.Cut(raw, []byte("\n"))
@@ -85,6 +90,9 @@ func load(name string) (*Table, error) {
 	rows, err := csv.NewReader(bytes.NewReader(raw)).ReadAll()
 	if err != nil {
 		return nil, fmt.Errorf("standards: table %s: %w", name, err)
+	}
+	if len(rows) < 2 {
+		return nil, fmt.Errorf("standards: table %s: no figures", name)
 	}
 	t.Columns, t.text = rows[0][1:], rows[1:]
 	t.Data = make([][]float64, len(t.Columns))
