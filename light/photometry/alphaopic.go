@@ -57,7 +57,7 @@ var alpha = sync.OnceValue(func() (t struct {
 })
 
 // Effective returns ∫ S s_α dλ: the α-opic quantity, W where the spectrum is in
-// W/nm (CIE S 026:2018 3.1 to 3.3).
+// W/nm (CIE S 026:2018).
 func Effective(a AlphaOpic, p *spectrum.Projected) float64 { return a.Weighting().Of(p) }
 
 // ELR returns the α-opic efficacy of luminous radiation K_α,v in W/lm (CIE S
@@ -70,10 +70,10 @@ func ELR(a AlphaOpic, p *spectrum.Projected) float64 { return ratio(Effective(a,
 // mW/lm; the plain sum at 5 nm would be up to 0.0002 mW/lm off.
 func ELRDaylight(a AlphaOpic) float64 { return alpha().d65[a] }
 
-// DER returns the α-opic daylight (D65) efficacy ratio (CIE S 026:2018 3.6).
+// DER returns the α-opic daylight (D65) efficacy ratio (CIE S 026:2018).
 func DER(a AlphaOpic, p *spectrum.Projected) float64 { return ELR(a, p) / ELRDaylight(a) }
 
 // EDI returns the α-opic equivalent daylight (D65) illuminance in lx of an
-// irradiance spectrum (CIE S 026:2018 3.9), the illuminance of D65 that is as
+// irradiance spectrum (CIE S 026:2018), the illuminance of D65 that is as
 // effective. Of a radiance spectrum it is the equivalent daylight luminance.
 func EDI(a AlphaOpic, p *spectrum.Projected) float64 { return Effective(a, p) / ELRDaylight(a) }

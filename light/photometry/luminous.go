@@ -7,9 +7,9 @@ import (
 	"lampassay/light/standards"
 )
 
-// The maximum luminous efficacies, lm/W (ISO/CIE 23539, ILV 17-21-091 and -092):
-// 683 lm/W divided by V(555.016 nm) and by V′(555.016 nm). Rounded values,
-// 683 and 1700, are also in use.
+// The maximum luminous efficacies, lm/W (ISO/CIE 23539): 683 lm/W divided by
+// V(555.016 nm) and by V′(555.016 nm). Rounded values, 683 and 1700, are also in
+// use.
 const (
 	Km      = 683.002
 	KmPrime = 1700.06
@@ -23,8 +23,8 @@ func Luminous(p *spectrum.Projected) float64 { return Km * standards.V().Of(p) }
 func Scotopic(p *spectrum.Projected) float64 { return KmPrime * standards.VPrime().Of(p) }
 
 // LER returns the luminous efficacy of radiation K = Km ∫ S V dλ / ∫ S dλ in
-// lm/W (ILV 17-21-090), the denominator over all that is covered: the same lamp
-// has a lower one where more of its infrared was measured.
+// lm/W, the denominator over all that is covered: the same lamp has a lower one
+// where more of its infrared was measured.
 func LER(p *spectrum.Projected) float64 { return ratio(Luminous(p), p.Total) }
 
 // SPRatio returns the scotopic to photopic ratio, K′m ∫ S V′ dλ over Km ∫ S V dλ

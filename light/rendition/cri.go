@@ -12,8 +12,7 @@ type CRI struct {
 	Ra float64     // the general index, the mean of R1 to R8
 	R  [14]float64 // the special indices R1 to R14
 	// DeltaC is the distance of test light and reference in the 1960 u,v
-	// diagram. Beyond 5.4e-3 the adaptation of the method is not to be relied
-	// on (clause 5.3).
+	// diagram. Beyond 5.4e-3 the method's adaptation is not to be relied on.
 	DeltaC float64
 }
 
@@ -22,12 +21,8 @@ type CRI struct {
 // daylight from 5000 K on.
 func (e *Evaluator) CRI(p *spectrum.Projected, cct float64, out *CRI) {
 	e.reference.at(p, cct)
-	light := e.reference.blackbody
-	if cct >= criDaylightFrom {
-		light = e.reference.daylight
-	}
 	e.cie1931.fold(from(p, foldFirst), &e.test)
-	e.cie1931.fold(light().from(foldFirst), &e.ref)
+	e.cie1931.fold(e.reference.light(criDaylightFrom).from(foldFirst), &e.ref)
 	whiteTest, whiteRef := e.test.normalise(), e.ref.normalise()
 
 	uTest, vTest := whiteTest.UV()
@@ -39,7 +34,7 @@ func (e *Evaluator) CRI(p *spectrum.Projected, cct float64, out *CRI) {
 		wt, ut, vt := adapt.uvw(e.test.of(&e.tcs[j]), uRef, vRef)
 		wr, ur, vr := unadapted.uvw(e.ref.of(&e.tcs[j]), uRef, vRef)
 		dw, du, dv := wt-wr, ut-ur, vt-vr
-		out.R[j] = 100 - 4.6*math.Sqrt(dw*dw+du*du+dv*dv) // clause 5.7
+		out.R[j] = 100 - 4.6*math.Sqrt(dw*dw+du*du+dv*dv)
 	}
 	sum := 0.0
 	for _, r := range out.R[:8] {
@@ -48,8 +43,8 @@ func (e *Evaluator) CRI(p *spectrum.Projected, cct float64, out *CRI) {
 	out.Ra = sum / 8
 }
 
-// vonKries is the chromatic adaptation of CIE 13.3-1995 clause 5.5: the factors
-// c_r/c_k and d_r/d_k.
+// vonKries is the chromatic adaptation of CIE 13.3-1995: the factors c_r/c_k and
+// d_r/d_k.
 type vonKries struct{ c, d float64 }
 
 var unadapted = vonKries{1, 1}
@@ -60,21 +55,21 @@ func adaptation(test, ref colorimetry.XYZ) vonKries {
 	return vonKries{cr / ct, dr / dt} // both whites have Y = 100
 }
 
-// coneCD returns Y times the c = (4 − u − 10v)/v and d = (1.708v + 0.404 −
-// 1.481u)/v of clause 5.5, which with u = 4X/D, v = 6Y/D, D = X + 15Y + 3Z need
-// no division.
-func coneCD(c colorimetry.XYZ) (float64, float64) {
+// coneCD returns Y·c and Y·d for the method's c = (4 − u − 10v)/v and d = (1.708v
+// + 0.404 − 1.481u)/v. With u = 4X/D, v = 6Y/D and D = X + 15Y + 3Z these need no
+// division, so that no colour is too dark for them.
+func coneCD(c colorimetry.XYZ) (yc, yd float64) {
 	return 2 * c.Z, (16.308*c.Y - 5.520*c.X + 1.212*c.Z) / 6
 }
 
-// uvw returns W*, U*, V* of a colour on the scale Y = 100 after adaptation
-// (clauses 5.5 and 5.6), about the reference white's u, v.
+// uvw returns W*, U*, V* (CIE 1964) of a colour on the scale Y = 100 after
+// adaptation, about the reference white's u, v.
 func (a vonKries) uvw(c colorimetry.XYZ, uWhite, vWhite float64) (w, u, v float64) {
-	cc, cd := coneCD(c)
-	cc, cd = a.c*cc, a.d*cd
-	den := 16.518*c.Y + 1.481*cc - cd
+	yc, yd := coneCD(c)
+	yc, yd = a.c*yc, a.d*yd
+	den := 16.518*c.Y + 1.481*yc - yd
 	w = 25*math.Cbrt(c.Y) - 17
-	u = 13 * w * ((10.872*c.Y+0.404*cc-4*cd)/den - uWhite)
+	u = 13 * w * ((10.872*c.Y+0.404*yc-4*yd)/den - uWhite)
 	v = 13 * w * (5.520*c.Y/den - vWhite)
 	return w, u, v
 }

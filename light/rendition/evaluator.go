@@ -1,8 +1,6 @@
 package rendition
 
-import (
-	"lampassay/light/spectrum"
-)
+import "lampassay/light/spectrum"
 
 // Evaluator computes the indices of one light after another without
 // allocating. It holds scratch space and serves one goroutine at a time; the
@@ -10,7 +8,7 @@ import (
 type Evaluator struct {
 	*tables
 	reference        reference
-	test, ref, other folded
+	test, ref, blend folded // scratch
 }
 
 // New returns an evaluator.

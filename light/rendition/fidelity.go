@@ -16,13 +16,13 @@ const (
 // UCS is a colour in CAM02-UCS.
 type UCS struct{ J, A, B float64 }
 
-// Hue is a point of the colour vector graphic.
-type Hue struct{ A, B float64 }
+// Vector is a point in the a′, b′ plane.
+type Vector struct{ A, B float64 }
 
 // TM30 holds the measures of ANSI/IES TM-30-20, of which Rf and RfCES are also
 // those of CIE 224:2017. Bin j of an array is the standard's h = j + 1.
 type TM30 struct {
-	Rf float64 // fidelity index, 0 to 100
+	Rf float64 // fidelity index, 0 to 100 (100.0005 by its formula)
 	Rg float64 // gamut index, 100 for the reference's gamut
 
 	RfCES [CESCount]float64 // fidelity of each sample
@@ -41,7 +41,7 @@ type TM30 struct {
 	// VectorTest and VectorReference are the bins' mean a′, b′ divided by the
 	// length of the reference's mean, so that the reference lies on the unit
 	// circle: the colour vector graphic.
-	VectorTest, VectorReference [HueBins]Hue
+	VectorTest, VectorReference [HueBins]Vector
 }
 
 // Fidelity computes the measures for a light of the given correlated colour
@@ -56,7 +56,7 @@ func (e *Evaluator) Fidelity(p *spectrum.Projected, cct float64, out *TM30) {
 	whiteTest := e.test.normalise()
 	whiteRef := e.foldReference(cct)
 
-	const la, yb = 100, 20 // cd/m² and %, CIE 224:2017 clause 4
+	const la, yb = 100, 20 // cd/m² and %, CIE 224:2017
 	underTest := colorimetry.NewCAM02(whiteTest, la, yb, colorimetry.Average)
 	underRef := colorimetry.NewCAM02(whiteRef, la, yb, colorimetry.Average)
 
@@ -81,22 +81,19 @@ func (e *Evaluator) Fidelity(p *spectrum.Projected, cct float64, out *TM30) {
 
 // foldReference leaves the reference in e.ref, at Y = 100.
 func (e *Evaluator) foldReference(cct float64) colorimetry.XYZ {
-	if cct < blendTo {
-		e.cie1964.fold(e.reference.blackbody().from(foldFirst), &e.ref)
-	} else {
-		e.cie1964.fold(e.reference.daylight().from(foldFirst), &e.ref)
-	}
+	e.cie1964.fold(e.reference.light(blendTo).from(foldFirst), &e.ref)
 	white := e.ref.normalise()
 	if cct > blendFrom && cct < blendTo {
-		e.cie1964.fold(e.reference.daylight().from(foldFirst), &e.other)
-		e.other.normalise()
-		e.ref.mix(&e.other, (cct-blendFrom)/(blendTo-blendFrom))
+		e.cie1964.fold(e.reference.daylight().from(foldFirst), &e.blend)
+		e.blend.normalise()
+		e.ref.mix(&e.blend, (cct-blendFrom)/(blendTo-blendFrom))
 		white = e.ref.white()
 	}
 	return white
 }
 
-// fidelity turns a colour difference into an index (CIE 224:2017 clause 4).
+// fidelity turns a colour difference into an index (CIE 224:2017). No
+// difference makes 100.0005.
 func fidelity(delta float64) float64 {
 	return 10 * math.Log(math.Exp((100-6.73*delta)/10)+1)
 }
@@ -117,7 +114,7 @@ func hueBin(a, b float64) int {
 type bin struct {
 	n         float64
 	delta     float64
-	test, ref Hue
+	test, ref Vector
 }
 
 func (s *bin) add(t, r *UCS, delta float64) {
@@ -131,7 +128,7 @@ func (s *bin) add(t, r *UCS, delta float64) {
 
 // fill works out what TM-30 adds to CIE 224.
 func (out *TM30) fill(bins *[HueBins]bin) {
-	var test, ref [HueBins]Hue // the corners of the gamuts
+	var test, ref [HueBins]Vector // the corners of the gamuts
 	corners := 0
 	for h := range bins {
 		s := &bins[h]
@@ -152,10 +149,10 @@ func (out *TM30) fill(bins *[HueBins]bin) {
 	out.Rg = 100 * area(test[:corners]) / area(ref[:corners])
 }
 
-func (h Hue) over(k float64) Hue { return Hue{h.A / k, h.B / k} }
+func (v Vector) over(k float64) Vector { return Vector{v.A / k, v.B / k} }
 
 // area returns the area of a polygon.
-func area(corners []Hue) float64 {
+func area(corners []Vector) float64 {
 	sum := 0.0
 	last := corners[len(corners)-1]
 	for _, c := range corners {

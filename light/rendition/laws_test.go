@@ -185,6 +185,29 @@ func TestNoReferenceNoFigure(t *testing.T) {
 	}
 }
 
+func TestBinsWithoutSamplesHaveNoMeasures(t *testing.T) {
+	// Under light as red as 800 K no sample looks green or blue.
+	p, err := curve(t, 380, 780, 5, blackbody(800)).Project(spectrum.Tabulated)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var tm TM30
+	New().Fidelity(p, 800, &tm)
+	empty := 0
+	for h, n := range tm.BinSize {
+		if (n == 0) != math.IsNaN(tm.RfH[h]) || (n == 0) != math.IsNaN(tm.RcsH[h]) {
+			t.Errorf("bin %d holds %d samples, Rf,h %g, Rcs,h %g", h+1, n, tm.RfH[h], tm.RcsH[h])
+		}
+		if n == 0 {
+			empty++
+		}
+	}
+	if empty == 0 {
+		t.Error("no bin is empty")
+	}
+	near(t, "Rg over the others", tm.Rg, 100, 1e-9)
+}
+
 func TestFoldedSumsAreTheDirectSums(t *testing.T) {
 	p := sampledFL2(t)
 	for _, o := range []struct {

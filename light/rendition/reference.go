@@ -9,7 +9,7 @@ import (
 
 // Where the reference passes from blackbody to daylight, K.
 const (
-	criDaylightFrom = 5000 // CIE 13.3-1995 clause 5.2
+	criDaylightFrom = 5000 // CIE 13.3-1995
 	ssiDaylightFrom = 4000 // SMPTE ST 2122
 	blendFrom       = 4000 // CIE 224:2017: blackbody up to here,
 	blendTo         = 5000 // daylight from here on, a straight mixture between
@@ -90,6 +90,15 @@ func (r *reference) at(p *spectrum.Projected, cct float64) {
 		}
 	}
 	r.key, r.hasPlanck, r.hasDay = key, false, false
+}
+
+// light returns the reference of a method that turns to daylight at the given
+// temperature.
+func (r *reference) light(daylightFrom float64) *light {
+	if r.key.cct >= daylightFrom {
+		return r.daylight()
+	}
+	return r.blackbody()
 }
 
 // blackbody returns Planckian light, as in [standards.Planck] but for a factor.

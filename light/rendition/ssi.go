@@ -29,30 +29,25 @@ var ssiWeights = [ssiBins]float64{
 // uncovered, that part is left out of the comparison. NaN where there is no
 // reference or no light, or where a table is coarser than 20 nm.
 func (e *Evaluator) SSI(p *spectrum.Projected, cct float64) float64 {
-	e.reference.at(p, cct)
-	light := e.reference.blackbody
-	if cct >= ssiDaylightFrom {
-		light = e.reference.daylight
-	}
-	step := max(p.Step, 1)
-	if step > ssiCoarse {
+	if p.Step > ssiCoarse {
 		return math.NaN()
 	}
+	e.reference.at(p, cct)
 	var test, ref [ssiBins]float64
-	gather(from(p, lightFirst), step, &test)
-	gather(light()[:], step, &ref)
+	gather(from(p, lightFirst), p.Step, &test)
+	gather(e.reference.light(ssiDaylightFrom)[:], p.Step, &ref)
 	leaveOut(&ref, p)
 	return similarity(&test, &ref)
 }
 
-// SSIAgainst returns the spectral similarity index against a given light.
+// SSIAgainst is [Evaluator.SSI] against a given light.
 func (e *Evaluator) SSIAgainst(p, reference *spectrum.Projected) float64 {
 	if p.Step > ssiCoarse || reference.Step > ssiCoarse {
 		return math.NaN()
 	}
 	var test, ref [ssiBins]float64
-	gather(from(p, lightFirst), max(p.Step, 1), &test)
-	gather(from(reference, lightFirst), max(reference.Step, 1), &ref)
+	gather(from(p, lightFirst), p.Step, &test)
+	gather(from(reference, lightFirst), reference.Step, &ref)
 	leaveOut(&test, reference)
 	leaveOut(&ref, p)
 	return similarity(&test, &ref)
@@ -64,6 +59,7 @@ func (e *Evaluator) SSIAgainst(p, reference *spectrum.Projected) float64 {
 // the standard's trapezium rule.
 func gather(b []float64, step int, bins *[ssiBins]float64) {
 	var part [ssiWidth + 2*ssiCoarse - 1]float64
+	step = max(step, 1)
 	reach := ssiWidth/2 + step - 1
 	for d := -reach; d <= reach; d++ {
 		part[d+reach] = hatBelow(float64(ssiWidth/2-d)/float64(step)) - hatBelow(float64(-ssiWidth/2-d)/float64(step))
