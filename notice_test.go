@@ -1,0 +1,42 @@
+package lampassay_test
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"lampassay/light/standards"
+)
+
+func TestNoticeNamesEveryTable(t *testing.T) {
+	raw, err := os.ReadFile("NOTICE")
+	if err != nil {
+		t.Fatal(err)
+	}
+	notice := string(raw)
+	tables, err := standards.Tables()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(tables) == 0 {
+		t.Fatal("no table is compiled in")
+	}
+	for _, table := range tables {
+		_, entry, found := strings.Cut(notice, "\n  "+table.Name+".csv\n")
+		if !found {
+			t.Errorf("NOTICE has no entry for %s.csv", table.Name)
+			continue
+		}
+		entry, _, _ = strings.Cut(entry, "\n\n")
+		entry = strings.Join(strings.Fields(entry), " ")
+		want := []string{table.Title, table.Source, table.Changed}
+		if table.DOI != "" {
+			want = append(want, "https://doi.org/"+table.DOI)
+		}
+		for _, w := range want {
+			if !strings.Contains(entry, w) {
+				t.Errorf("NOTICE on %s.csv does not say %q", table.Name, w)
+			}
+		}
+	}
+}
