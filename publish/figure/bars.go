@@ -34,9 +34,10 @@ func barsHeight(list []bar) vg.Length {
 }
 
 // bars draws rows from the top of a box: names at the left, bars from zero,
-// each value behind the end of its bar. Bars below zero are hatched besides
+// each value behind the end of its bar, and gridlines a step apart (0 for what
+// there is room for). Bars below zero are hatched besides
 // having another colour.
-func (p *pen) bars(box vg.Rectangle, list []bar, lo, hi float64, unit string) {
+func (p *pen) bars(box vg.Rectangle, list []bar, lo, hi, step float64, unit string) {
 	names, values := vg.Length(0), vg.Length(0)
 	for _, b := range list {
 		h := label
@@ -59,9 +60,12 @@ func (p *pen) bars(box vg.Rectangle, list []bar, lo, hi float64, unit string) {
 	}
 	f.box.Min.Y += letterHeight
 
-	scale := ticks(lo, hi, int(f.box.Max.X-f.box.Min.X)/62+1)
+	scale := ticks(lo, hi, int(f.box.Max.X-f.box.Min.X)/45+1)
+	if step > 0 {
+		scale = every(step, lo, hi)
+	}
 	p.gridX(f, scale)
-	p.letterX(f, scale, f.box.Min.Y, unit)
+	p.letterX(f, scale, f.box.Min.Y, box.Max.X, unit)
 	zero := f.x(0)
 	y := box.Max.Y
 	for _, b := range list {

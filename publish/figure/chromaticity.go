@@ -41,7 +41,7 @@ func (c Chromaticity) Picture() (*Picture, error) {
 	p := &Picture{
 		Name:    "chromaticity",
 		Title:   c.Title,
-		Note:    joinNotes(c.Note, "CIE 1976 diagram, 2° observer; isotherms reach to Duv ±0.02."),
+		Note:    joinNotes(c.Note, "CIE 1976 diagram, 2° observer. Full line: Planckian locus, with isotherms to Duv ±0.02; dashed: daylight locus."),
 		Columns: []string{"light", "u′", "v′", "CCT / K", "Duv"},
 		drawing: c,
 	}
@@ -114,13 +114,15 @@ var furniture = sync.OnceValue(func() (d diagram) {
 	return d
 })
 
-// isotherms are the temperatures lettered, K.
-var isotherms = []float64{2000, 2200, 2500, 2700, 3000, 3500, 4000, 5000, 6500, 10000, 20000}
+// isotherms are the temperatures drawn, K, in the order in which they are
+// lettered while there is room: round ones first, then the other nominal ones of
+// ANSI C78.377.
+var isotherms = []float64{2000, 3000, 4000, 5000, 6500, 10000, 2700, 3500, 2500, 4500, 5700, 2200, 8000, 20000, 1800, 1600}
 
-const isothermReach = 0.02
+const isothermReach = 0.02 // Duv
 
 func (c Chromaticity) height(width vg.Length) vg.Length {
-	return min(0.84*width, 520) + unitHeight + letterHeight
+	return min(0.84*width, 480) + unitHeight + letterHeight
 }
 
 func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
@@ -129,12 +131,12 @@ func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
 	across := ticks(f.x0, f.x1, int(f.box.Max.X-f.box.Min.X)/75+1)
 	p.gridX(f, across)
 	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, "v′")
-	p.letterX(f, across, f.box.Min.Y, "u′")
+	p.letterX(f, across, f.box.Min.Y, box.Max.X+4, "u′")
 
 	d := furniture()
 	for _, kelvin := range isotherms {
 		a, b := onIsotherm(kelvin, -isothermReach), onIsotherm(kelvin, isothermReach)
-		for _, part := range clip(f.box, []vg.Point{f.at(a.u, a.v), f.at(b.u, b.v)}) {
+		for _, part := range clip(f.box, f.points([]uv{a, b})) {
 			p.line(ink{roleMuted, 0.55}, 1, part...)
 		}
 	}
@@ -144,11 +146,14 @@ func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
 	for _, part := range clip(f.box, f.points(d.planckian)) {
 		p.line(inkFull, 1.8, part...)
 	}
-	c.letterIsotherms(p, f)
-	for i, q := range c.Points {
-		c.mark(p, f, i, q)
+	inset := c.corner(f)
+	taken := []vg.Rectangle{inset}
+	for _, q := range c.Points {
+		taken = append(taken, c.mark(p, f, q))
 	}
-	c.locator(p, f)
+	taken = p.letterIsotherms(f, taken)
+	p.letterLocus(f, d.planckian, "Planckian", taken)
+	c.locator(p, f, inset)
 	p.frameRect(inkGrid, 1, f.box)
 }
 
@@ -160,43 +165,73 @@ func (f frame) points(list []uv) []vg.Point {
 	return pts
 }
 
-// frame chooses the range: the locus from 2000 K to 10000 K and every point,
-// with u′ and v′ on one scale.
+// frame chooses the range: every point and its foot on the locus with 0.045 on
+// either side, u′ and v′ on one scale. A light without a temperature is shown
+// with the locus from 2500 K to 6500 K.
 func (c Chromaticity) frame(box vg.Rectangle) frame {
 	b := rectangle(box.Min.X+number.width("0.50")+10, box.Min.Y+letterHeight, box.Max.X-10, box.Max.Y-unitHeight)
-	f := frame{b, 0.172, 0.322, 0.442, 0.562}
+	var show []uv
 	for _, q := range c.Points {
-		f.x0, f.x1 = min(f.x0, q.U-0.015), max(f.x1, q.U+0.015)
-		f.y0, f.y1 = min(f.y0, q.V-0.015), max(f.y1, q.V+0.015)
+		show = append(show, uv{q.U, q.V})
+		if foot := onIsotherm(q.CCT, 0); q.CCT > 0 && finite(foot.u, foot.v) {
+			show = append(show, foot)
+		} else {
+			show = append(show, onIsotherm(2500, 0), onIsotherm(6500, 0))
+		}
 	}
-	perPixel := max((f.x1-f.x0)/float64(b.Max.X-b.Min.X), (f.y1-f.y0)/float64(b.Max.Y-b.Min.Y))
-	grow := func(lo, hi float64, px vg.Length) (float64, float64) {
-		middle, half := (lo+hi)/2, perPixel*float64(px)/2
-		return middle - half, middle + half
+	f := frame{b, math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+	for _, q := range show {
+		f.x0, f.x1 = min(f.x0, q.u), max(f.x1, q.u)
+		f.y0, f.y1 = min(f.y0, q.v), max(f.y1, q.v)
 	}
-	f.x0, f.x1 = grow(f.x0, f.x1, b.Max.X-b.Min.X)
-	f.y0, f.y1 = grow(f.y0, f.y1, b.Max.Y-b.Min.Y)
+	w, h := float64(b.Max.X-b.Min.X), float64(b.Max.Y-b.Min.Y)
+	perPixel := max((f.x1-f.x0+0.09)/w, (f.y1-f.y0+0.05)/h)
+	grow := func(lo, hi, px float64) (float64, float64) {
+		return (lo + hi - perPixel*px) / 2, (lo + hi + perPixel*px) / 2
+	}
+	f.x0, f.x1 = grow(f.x0, f.x1, w)
+	f.y0, f.y1 = grow(f.y0, f.y1, h)
 	return f
 }
 
-// letterIsotherms letters the lower ends of the isotherms, where there is room.
-func (c Chromaticity) letterIsotherms(p *pen, f frame) {
-	var taken []vg.Rectangle
-	order := []float64{3000, 4000, 6500, 2000, 5000, 10000, 2500, 2700, 3500, 2200, 20000}
-	for _, kelvin := range order {
-		a, b := onIsotherm(kelvin, -isothermReach), onIsotherm(kelvin, -isothermReach-0.004)
-		from, to := f.at(a.u, a.v), f.at(b.u, b.v)
+// letterIsotherms letters the lower ends of the isotherms where there is room,
+// and returns what is taken then.
+func (p *pen) letterIsotherms(f frame, taken []vg.Rectangle) []vg.Rectangle {
+	for _, kelvin := range isotherms {
+		a, b := onIsotherm(kelvin, 0), onIsotherm(kelvin, -isothermReach)
+		parts := clip(f.box, f.points([]uv{a, b}))
+		if len(parts) == 0 {
+			continue
+		}
+		line := parts[0]
+		from, to := line[0], line[len(line)-1]
 		n := vg.Length(math.Hypot(float64(to.X-from.X), float64(to.Y-from.Y)))
-		s := fixed(kelvin, 0)
+		s := fixed(kelvin, 0) + " K"
 		w := number.width(s)
-		x := from.X + (to.X-from.X)/n*(w/2+4)
-		y := from.Y + (to.Y-from.Y)/n*10
-		r := rectangle(x-w/2-3, y-7, x+w/2+3, y+7)
-		if r.Min.X < f.box.Min.X || r.Max.X > f.box.Max.X || r.Min.Y < f.box.Min.Y || overlaps(r, taken) {
+		// Beyond the end of the line, or on it where the frame cuts it.
+		x, y := to.X+(to.X-from.X)/n*(w/2+2), to.Y+(to.Y-from.Y)/n*10
+		y = max(y, f.box.Min.Y+10)
+		r := rectangle(x-w/2-3, y-8, x+w/2+3, y+8)
+		if r.Min.X < f.box.Min.X || r.Max.X > f.box.Max.X || r.Max.Y > f.box.Max.Y || overlaps(r, taken) {
 			continue
 		}
 		taken = append(taken, r)
-		p.text(number, inkMuted, x, y-number.middle(), centre, s)
+		p.textOn(number, inkMuted, x, y-number.middle(), centre, s)
+	}
+	return taken
+}
+
+// letterLocus names a curve above it, at the first place along it that is free.
+func (p *pen) letterLocus(f frame, curve []uv, name string, taken []vg.Rectangle) {
+	w := small.width(name)
+	for _, q := range curve {
+		at := f.at(q.u, q.v)
+		r := rectangle(at.X-w-12, at.Y+6, at.X-8, at.Y+20)
+		if r.Min.X < f.box.Min.X+4 || r.Max.X > f.box.Max.X-4 || r.Min.Y < f.box.Min.Y+4 || r.Max.Y > f.box.Max.Y-4 || overlaps(r, taken) {
+			continue
+		}
+		p.textOn(small, inkFull, r.Min.X, r.Min.Y+3, left, name)
+		return
 	}
 }
 
@@ -209,64 +244,85 @@ func overlaps(r vg.Rectangle, list []vg.Rectangle) bool {
 	return false
 }
 
-// mark draws one light with the way to the locus.
-func (c Chromaticity) mark(p *pen, f frame, i int, q ChromaticityPoint) {
+// mark draws one light with the way to the locus and returns what it covers.
+func (c Chromaticity) mark(p *pen, f frame, q ChromaticityPoint) vg.Rectangle {
 	at := f.at(q.U, q.V)
-	if q.CCT > 0 {
-		foot := onIsotherm(q.CCT, 0)
-		if !math.IsNaN(foot.u) {
-			p.line(inkFull, 1.5, f.at(foot.u, foot.v), at)
-		}
+	if foot := onIsotherm(q.CCT, 0); q.CCT > 0 && finite(foot.u, foot.v) {
+		on := f.at(foot.u, foot.v)
+		p.line(inkTint, 2.5, on, at)
 	}
 	fill := q.Colour
 	if fill.A == 0 {
 		fill = roles[rolePanel].Light
 	}
-	p.disc(inkPanel, at, 8)
-	p.disc(fill, at, 6.5)
-	p.ring(inkFull, 1.5, at, 6.5)
+	p.disc(inkPanel, at, 6.5)
+	p.disc(fill, at, 5)
+	p.ring(inkFull, 1.5, at, 5)
 
 	lines := []string{q.Name}
 	if q.CCT > 0 {
-		lines = append(lines, fixed(q.CCT, 0)+" K, Duv "+signed(q.Duv, 4))
+		lines = append(lines, fixed(q.CCT, 0)+" K", "Duv "+signed(q.Duv, 4))
 	}
-	// Above the locus the label stands above the point, below it below.
-	x, y := at.X, at.Y+24
+	w := strong.width(lines[0])
+	for _, s := range lines[1:] {
+		w = max(w, small.width(s))
+	}
+	// The label stands where the locus does not run: to the upper left of a
+	// light above it, to the lower right of one below.
+	h := vg.Length(len(lines)) * 14
+	x, y := at.X-w-14, at.Y+6+h
 	if q.Duv < 0 {
-		y = at.Y - 22
+		x, y = at.X+14, at.Y-6
 	}
-	var w vg.Length
-	for _, s := range lines {
-		w = max(w, strong.width(s))
-	}
-	x = min(max(x, f.box.Min.X+w/2+6), f.box.Max.X-w/2-6)
-	y = min(max(y, f.box.Min.Y+22), f.box.Max.Y-18)
+	x = min(max(x, f.box.Min.X+8), f.box.Max.X-w-8)
+	y = min(max(y, f.box.Min.Y+h+6), f.box.Max.Y-6)
 	for k, s := range lines {
-		h := strong
+		hand := strong
 		if k > 0 {
-			h = small
+			hand = small
 		}
-		p.textOn(h, inkFull, x, y-vg.Length(k)*14, centre, s)
+		p.textOn(hand, inkFull, x, y-vg.Length(k+1)*14+3, left, s)
 	}
+	return rectangle(min(x, at.X-8)-2, min(y-h, at.Y-8)-2, max(x+w, at.X+8)+2, max(y, at.Y+8)+2)
 }
 
-// locator draws the whole diagram small, lower right, with the close-up's
-// place in it.
-func (c Chromaticity) locator(p *pen, f frame) {
-	side := min(0.3*(f.box.Max.X-f.box.Min.X), 150)
-	box := rectangle(f.box.Max.X-side-8, f.box.Min.Y+8, f.box.Max.X-8, f.box.Min.Y+8+side*0.94)
-	g := frame{box, -0.02, 0.66, -0.02, 0.62}
-	p.rect(ink{rolePanel, 0.9}, box)
+// corner chooses a corner for the locator that neither locus nor lights need.
+func (c Chromaticity) corner(f frame) vg.Rectangle {
+	w := min(0.3*(f.box.Max.X-f.box.Min.X), 140)
+	h := 0.94 * w
+	need := append(f.points(furniture().planckian), f.points(furniture().daylight)...)
+	for _, q := range c.Points {
+		need = append(need, f.at(q.U, q.V))
+	}
+	x0, x1, y0, y1 := f.box.Min.X+8, f.box.Max.X-8-w, f.box.Min.Y+8, f.box.Max.Y-8-h
+	at := []vg.Point{{X: x1, Y: y0}, {X: x0, Y: y1}, {X: x1, Y: y1}, {X: x0, Y: y0}}
+	best, fewest := vg.Rectangle{}, len(need)+1
+	for _, o := range at {
+		r := rectangle(o.X, o.Y, o.X+w, o.Y+h)
+		inside := 0
+		for _, q := range need {
+			if r.Min.X-24 < q.X && q.X < r.Max.X+24 && r.Min.Y-24 < q.Y && q.Y < r.Max.Y+24 {
+				inside++
+			}
+		}
+		if inside < fewest {
+			best, fewest = r, inside
+		}
+	}
+	return best
+}
+
+// locator draws the whole diagram small, with the close-up's place in it.
+func (c Chromaticity) locator(p *pen, f frame, box vg.Rectangle) {
+	g := frame{box, -0.03, 0.66, -0.02, 0.63}
+	p.rect(inkPanel, box)
+	p.frameRect(inkGrid, 1, box)
 	pts := g.points(furniture().spectrum)
 	p.line(inkMuted, 1, append(pts, pts[0])...)
-	p.line(inkFull, 1.2, clipped(box, g.points(furniture().planckian))...)
-	p.frameRect(inkTint, 1, rectangle(g.x(f.x0), g.y(f.y0), g.x(f.x1), g.y(f.y1)))
-}
-
-func clipped(box vg.Rectangle, pts []vg.Point) []vg.Point {
-	parts := clip(box, pts)
-	if len(parts) == 0 {
-		return nil
+	for _, part := range clip(box, g.points(furniture().planckian)) {
+		p.line(inkFull, 1.2, part...)
 	}
-	return parts[0]
+	where := rectangle(g.x(f.x0), g.y(f.y0), g.x(f.x1), g.y(f.y1))
+	where = rectangle(max(where.Min.X, box.Min.X), max(where.Min.Y, box.Min.Y), min(where.Max.X, box.Max.X), min(where.Max.Y, box.Max.Y))
+	p.frameRect(inkTint, 1.5, where)
 }

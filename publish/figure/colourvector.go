@@ -132,9 +132,6 @@ func (c ColourVector) draw(p *pen, box vg.Rectangle) {
 	p.ring(inkGrid, 1, origin, 1.2*unit)
 	p.style(inkMuted, 1.2, 4, 3)
 	p.Stroke(circle(origin, unit))
-	p.text(small, inkMuted, origin.X+3, origin.Y+0.8*unit-12, left, "−20 %")
-	p.text(small, inkMuted, origin.X+3, origin.Y+1.2*unit-12, left, "+20 %")
-
 	var through []vg.Point
 	for i := range c.Test {
 		t, r := c.Test[i], c.Reference[i]
@@ -142,10 +139,17 @@ func (c ColourVector) draw(p *pen, box vg.Rectangle) {
 			continue
 		}
 		through = append(through, f.at(t.A, t.B))
-		p.arrow(hueColour(binHue(i)), 2.4, 8, f.at(r.A, r.B), f.at(t.A, t.B))
 	}
 	p.style(inkFull, 1.8)
 	p.Stroke(smooth(through))
+	for i := range c.Test {
+		t, r := c.Test[i], c.Reference[i]
+		if finite(t.A, t.B, r.A, r.B) {
+			p.arrow(hueColour(binHue(i)), 2.4, 8, f.at(r.A, r.B), f.at(t.A, t.B))
+		}
+	}
+	p.textOn(small, inkMuted, origin.X, origin.Y+0.8*unit-12, centre, "−20 %")
+	p.textOn(small, inkMuted, origin.X, origin.Y+1.2*unit-12, centre, "+20 %")
 	c.letterCorners(p, box)
 }
 

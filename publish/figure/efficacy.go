@@ -66,9 +66,9 @@ func (e Efficacies) Picture() (*Picture, error) {
 		drawing: e,
 	}
 	if p.Title == "" {
-		p.Title = fmt.Sprintf("%s gives %s lm/W", best.Name, best.Text)
+		p.Title = fmt.Sprintf("%s lm/W (%s)", best.Text, best.Name)
 		if len(e.Lamps) > 1 {
-			p.Title += fmt.Sprintf(", %s %s", last.Name, last.Text)
+			p.Title = fmt.Sprintf("From %s down to %s lm/W (%s)", p.Title, last.Text, last.Name)
 		}
 	}
 	for i, l := range e.Lamps {
@@ -96,7 +96,7 @@ const efficacyNarrow = 520
 
 func efficacyRow(width vg.Length) vg.Length {
 	if width < efficacyNarrow {
-		return 52
+		return 58
 	}
 	return 36
 }
@@ -125,17 +125,16 @@ func (e Efficacies) draw(p *pen, box vg.Rectangle) {
 	f.box.Min.Y += letterHeight
 	scale := ticks(0, f.x1, int(f.box.Max.X-f.box.Min.X)/62+1)
 	p.gridX(f, scale)
-	p.letterX(f, scale, f.box.Min.Y, "lm/W")
+	p.letterX(f, scale, f.box.Min.Y, box.Max.X, "lm/W")
 
 	for i, l := range e.Lamps {
 		y := box.Max.Y - vg.Length(i+1)*row + row/2
 		if narrow {
-			y -= 12
-			p.nameAndStrip(l, box.Min.X, y+18, width, 0)
+			p.nameAndStrip(l, box.Min.X, y+17, width, 0)
 		} else {
 			p.nameAndStrip(l, box.Min.X, y, e.nameWidth(width), -1)
 		}
-		p.efficacy(f, l, y)
+		p.efficacy(f, l, y, narrow)
 	}
 }
 
@@ -167,7 +166,9 @@ func (p *pen) nameAndStrip(l LampEfficacy, x, y, width vg.Length, below int) {
 	}
 }
 
-func (p *pen) efficacy(f frame, l LampEfficacy, y vg.Length) {
+// efficacy draws one lamp's marks. Its value stands above the dot, below it
+// where the name is above.
+func (p *pen) efficacy(f frame, l LampEfficacy, y vg.Length, below bool) {
 	at := vg.Point{X: f.x(l.Efficacy), Y: y}
 	limit := vg.Point{X: f.x(l.LER), Y: y}
 	p.line(inkGrid, 1, vg.Point{X: f.box.Min.X, Y: y}, vg.Point{X: f.box.Max.X, Y: y})
@@ -181,9 +182,13 @@ func (p *pen) efficacy(f frame, l LampEfficacy, y vg.Length) {
 		a, b := f.x(max(0, l.Efficacy-l.Expanded)), f.x(l.Efficacy+l.Expanded)
 		p.line(inkTint, 2, vg.Point{X: a, Y: y}, vg.Point{X: b, Y: y})
 		for _, x := range []vg.Length{a, b} {
-			p.line(inkTint, 1.5, vg.Point{X: x, Y: y - 4}, vg.Point{X: x, Y: y + 4})
+			p.line(inkTint, 1.5, vg.Point{X: x, Y: y - 5}, vg.Point{X: x, Y: y + 5})
 		}
 	}
-	p.disc(inkTint, at, 5)
-	p.textOn(number, inkFull, at.X, y+9, centre, l.Text)
+	p.disc(inkTint, at, 4.5)
+	base := y + 9
+	if below {
+		base = y - 9 - 0.73*number.size
+	}
+	p.textOn(number, inkFull, at.X, base, centre, l.Text)
 }

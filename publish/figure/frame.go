@@ -33,12 +33,20 @@ type tick struct {
 // ticks returns at most n round values (1, 2 or 5 times a power of ten apart)
 // from lo to hi, n at least 2.
 func ticks(lo, hi float64, n int) []tick {
-	step := roundStep((hi - lo) / float64(max(n-1, 1)))
+	return every(roundStep((hi-lo)/float64(max(n-1, 1))), lo, hi)
+}
+
+// every returns the multiples of step from lo to hi.
+func every(step, lo, hi float64) []tick {
 	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9)))
 	var list []tick
 	first, last := math.Ceil(lo/step-1e-9), math.Floor(hi/step+1e-9)
 	for k := first; k <= last; k++ {
-		list = append(list, tick{k * step, fixed(k*step, decimals)})
+		text := fixed(k*step, decimals)
+		if k == 0 {
+			text = "0"
+		}
+		list = append(list, tick{k * step, text})
 	}
 	return list
 }
@@ -117,22 +125,23 @@ func (p *pen) gridX(f frame, list []tick) {
 	}
 }
 
-// letterX letters ticks under y, each with a short mark, and the unit behind
-// the last number.
-func (p *pen) letterX(f frame, list []tick, y vg.Length, unit string) {
-	for i, t := range list {
+// letterX letters ticks under y, each with a short mark. The unit stands behind
+// the last number, or behind the first where it would reach beyond edge.
+func (p *pen) letterX(f frame, list []tick, y, edge vg.Length, unit string) {
+	if len(list) == 0 {
+		return
+	}
+	after, w := list[len(list)-1], small.width(unit)+4
+	if f.x(after.value)+number.width(after.text)/2+w > edge {
+		after = list[0]
+	}
+	for _, t := range list {
 		x := f.x(t.value)
 		p.line(inkMuted, 1, vg.Point{X: x, Y: y}, vg.Point{X: x, Y: y - 4})
 		base := y - 6 - number.size*0.73
-		w := number.width(t.text)
-		p.text(number, inkMuted, x-w/2, base, left, t.text)
-		if i == len(list)-1 && unit != "" {
-			behind := small.width(unit)
-			if x+w/2+4+behind <= f.box.Max.X+12 {
-				p.text(small, inkMuted, x+w/2+4, base, left, unit)
-			} else { // no room: under the number
-				p.text(small, inkMuted, f.box.Max.X, base-14, right, unit)
-			}
+		p.text(number, inkMuted, x, base, centre, t.text)
+		if t == after && unit != "" {
+			p.text(small, inkMuted, x+number.width(t.text)/2+4, base, left, unit)
 		}
 	}
 }

@@ -10,8 +10,9 @@ import (
 )
 
 // SpectralColours is the palette of a figure that is given none: for each
-// wavelength from 380 to 780 nm the brightest colour of its hue that a screen
-// can show ([colorimetry.LightSwatch]).
+// wavelength from 380 to 780 nm the colour of that light with what a screen
+// cannot show cut off primary by primary, at the screen's full brightness. It
+// names a wavelength; it does not match it.
 func SpectralColours(nm float64) color.NRGBA {
 	if nm < 380 || nm > 780 {
 		return color.NRGBA{}
@@ -24,7 +25,9 @@ var spectralColours = sync.OnceValue(func() (list [401]color.NRGBA) {
 	for i := range list {
 		// Beyond 700 nm the chromaticity stays where it is there.
 		nm := min(float64(380+i), 700)
-		list[i] = colorimetry.LightSwatch(colorimetry.XYZ{X: o.X.At(nm), Y: o.Y.At(nm), Z: o.Z.At(nm)})
+		r, g, b := colorimetry.SRGBFromXYZ(colorimetry.XYZ{X: o.X.At(nm), Y: o.Y.At(nm), Z: o.Z.At(nm)})
+		full := max(r, g, b)
+		list[i] = color.NRGBA{eightBits(r / full), eightBits(g / full), eightBits(b / full), 255}
 	}
 	return list
 })
@@ -44,9 +47,11 @@ func hueColour(angle float64) color.NRGBA {
 		Y: white.Y * cube(fy),
 		Z: white.Z * cube(fy-chroma*sin/200),
 	})
-	eight := func(v float64) uint8 { return uint8(encode(v)*255 + 0.5) }
-	return color.NRGBA{eight(r), eight(g), eight(b), 255}
+	return color.NRGBA{eightBits(r), eightBits(g), eightBits(b), 255}
 }
+
+// eightBits encodes a linear primary, cut to what the screen has.
+func eightBits(v float64) uint8 { return uint8(encode(v)*255 + 0.5) }
 
 // binHue is the middle of a hue bin of ANSI/IES TM-30-20, 0 to 15, in radians.
 func binHue(bin int) float64 { return (float64(bin) + 0.5) * math.Pi / 8 }

@@ -23,7 +23,7 @@ func (l LocalChroma) Picture() (*Picture, error) {
 	p := &Picture{
 		Name:    "local-chroma",
 		Title:   l.Title,
-		Note:    joinNotes(l.Note, "ANSI/IES TM-30-20. Chips show the bins' hues, h1 red to h16 purple-red."),
+		Note:    joinNotes(l.Note, "ANSI/IES TM-30-20. Chips show the bins’ hues, h1 red to h16 purple-red."),
 		Columns: []string{"hue bin", "Rcs,h / %"},
 		drawing: l,
 	}
@@ -119,7 +119,7 @@ func (l LocalChroma) draw(p *pen, box vg.Rectangle) {
 	panel := func(box vg.Rectangle, name string, list []bar, reach float64, unit string) {
 		p.text(strong, inkFull, box.Min.X, box.Max.Y-strong.size, left, name)
 		box.Max.Y -= panelTitle
-		p.bars(box, list, -reach, reach, unit)
+		p.bars(box, list, -reach, reach, 0, unit)
 	}
 	panel(first, "Chroma shift Rcs,h", chroma, chromaReach, "%")
 	if hue != nil {

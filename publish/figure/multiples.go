@@ -100,10 +100,10 @@ func (m Multiples) draw(p *pen, box vg.Rectangle) {
 	}
 	n := m.columns(box.Max.X - box.Min.X)
 	f := frame{x0: m.From, x1: m.To, y0: low, y1: top * 1.04}
-	up := ticks(f.y0, f.y1, 4)
+	up := ticks(f.y0, f.y1, 5)
 	letters := widest(up) + 8
 	w := (box.Max.X - box.Min.X - letters - 10 - vg.Length(n-1)*multipleGap) / vg.Length(n)
-	across := ticks(m.From, m.To, int(w)/62+1)
+	across := ticks(m.From, m.To, int(w)/48+1)
 	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, m.Normalisation)
 
 	for i, l := range m.Lamps {
@@ -128,6 +128,6 @@ func (m Multiples) draw(p *pen, box vg.Rectangle) {
 		if i%n == n-1 || i == len(m.Lamps)-1 {
 			unit = "nm"
 		}
-		p.letterX(band, across, band.box.Min.Y, unit)
+		p.letterX(band, across, band.box.Min.Y, x+w+10, unit)
 	}
 }

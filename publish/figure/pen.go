@@ -3,6 +3,7 @@ package figure
 import (
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -35,14 +36,29 @@ func (p *pen) textOn(h hand, c color.Color, x, y vg.Length, align float64, s str
 	p.text(h, c, x, y, left, s)
 }
 
-// wrap breaks text at spaces into lines no wider than width, where it can.
+// units are what is not torn from its number.
+var units = []string{"%", "nm", "K", "W", "lm/W", "W/nm"}
+
+// wrap breaks text at spaces into lines no wider than width, where it can, and
+// never between a number and its unit.
 func (h hand) wrap(s string, width vg.Length) []string {
+	const noBreak = "\u00a0"
+	var words []string
+	for _, w := range strings.Split(s, " ") {
+		switch n := len(words); {
+		case w == "":
+		case n > 0 && slices.Contains(units, strings.TrimRight(w, ",.;:)")):
+			words[n-1] += noBreak + w
+		default:
+			words = append(words, w)
+		}
+	}
 	var lines []string
-	for word := range strings.FieldsSeq(s) {
-		if n := len(lines); n > 0 && h.width(lines[n-1]+" "+word) <= width {
-			lines[n-1] += " " + word
+	for _, w := range words {
+		if n := len(lines); n > 0 && h.width(lines[n-1]+" "+w) <= width {
+			lines[n-1] += " " + w
 		} else {
-			lines = append(lines, word)
+			lines = append(lines, w)
 		}
 	}
 	return lines
@@ -58,6 +74,12 @@ func (h hand) fit(s string, width vg.Length) string {
 		r = r[:len(r)-1]
 	}
 	return strings.TrimRight(string(r), " ,") + "…"
+}
+
+// snap moves a rectangle's edges to whole pixels, so that they are sharp.
+func snap(r vg.Rectangle) vg.Rectangle {
+	whole := func(v vg.Length) vg.Length { return vg.Length(math.Round(float64(v))) }
+	return rectangle(whole(r.Min.X), whole(r.Min.Y), whole(r.Max.X), whole(r.Max.Y))
 }
 
 func (p *pen) rect(c color.Color, r vg.Rectangle) {

@@ -109,24 +109,26 @@ func (p *Picture) layout(theme Theme) layout {
 		width = Wide
 	}
 	if theme == Page {
-		h := p.drawing.height(width)
+		h := vg.Length(math.Ceil(float64(p.drawing.height(width))))
 		return layout{width, h, func(pen *pen) { p.drawing.draw(pen, rectangle(0, 0, width, h)) }}
 	}
-	const margin, leading = 16, 1.35
+	const margin = 16
+	leading := func(h hand) vg.Length { return vg.Length(math.Round(1.35 * float64(h.size))) }
+	lines := func(n int, h hand) vg.Length { return vg.Length(n) * leading(h) }
 	inner := width - 2*margin
 	heading, note := title.wrap(p.Title, inner), small.wrap(p.Note, inner)
-	body := p.drawing.height(inner)
+	body := vg.Length(math.Ceil(float64(p.drawing.height(inner))))
 	height := body + 2*margin
 	if len(heading) > 0 {
-		height += vg.Length(len(heading))*leading*title.size + 8
+		height += lines(len(heading), title) + 8
 	}
 	if len(note) > 0 {
-		height += vg.Length(len(note))*leading*small.size + 8
+		height += lines(len(note), small) + 8
 	}
 	return layout{width, height, func(pen *pen) {
 		y := height - margin
 		for _, line := range heading {
-			y -= leading * title.size
+			y -= leading(title)
 			pen.text(title, inkFull, margin, y+4, left, line)
 		}
 		if len(heading) > 0 {
@@ -135,7 +137,7 @@ func (p *Picture) layout(theme Theme) layout {
 		p.drawing.draw(pen, rectangle(margin, y-body, margin+inner, y))
 		y -= body + 8
 		for _, line := range note {
-			y -= leading * small.size
+			y -= leading(small)
 			pen.text(small, inkMuted, margin, y+3, left, line)
 		}
 	}}

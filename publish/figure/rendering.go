@@ -79,10 +79,10 @@ func (r RenderingIndices) Picture() (*Picture, error) {
 func (r RenderingIndices) bars(wide bool) []bar {
 	list := []bar{{name: "Ra", value: r.General, text: fixed(r.General, 0), head: true}}
 	if wide {
-		list[0].name = "Ra  general"
+		list[0].name = "Ra general"
 	}
 	for i, v := range r.Special {
-		b := bar{name: fmt.Sprintf("R%d  %s", i+1, sampleNames[i]), value: v, text: fixed(v, 0)}
+		b := bar{name: fmt.Sprintf("R%d %s", i+1, sampleNames[i]), value: v, text: fixed(v, 0)}
 		if !wide {
 			b.name = fmt.Sprintf("R%d", i+1)
 		}
@@ -104,7 +104,11 @@ func (r RenderingIndices) draw(p *pen, box vg.Rectangle) {
 	if lo < 0 {
 		lo = -roundUp(-lo, 20)
 	}
-	p.bars(box, r.bars(box.Max.X-box.Min.X > 440), lo, 100, "")
+	step := 50.0 // so that 0 and 100 are always lettered
+	if lo < -100 {
+		step = 100
+	}
+	p.bars(box, r.bars(box.Max.X-box.Min.X > 440), lo, 100, step, "")
 }
 
 // roundUp returns the smallest multiple of step that is not below v.

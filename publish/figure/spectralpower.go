@@ -58,6 +58,11 @@ func (s SpectralPower) Picture() (*Picture, error) {
 		p.Alt += fmt.Sprintf(" with %s %s", significant(top, 3), s.Unit)
 	}
 	p.Alt += "."
+	if first, last := s.Wavelengths[0], s.Wavelengths[len(s.Wavelengths)-1]; first > s.From || last < s.To {
+		covered := fmt.Sprintf("The spectrum covers %s to %s nm; the rest is shaded.", fixed(first, 0), fixed(last, 0))
+		p.Note = joinNotes(covered, p.Note)
+		p.Alt += " " + covered
+	}
 	for i, m := range s.Lines {
 		if i == 0 {
 			p.Alt += " Marked: "
@@ -114,7 +119,7 @@ func (s SpectralPower) draw(p *pen, box vg.Rectangle) {
 	inner := rectangle(box.Min.X, box.Min.Y+letterHeight+stripHeight+5, box.Max.X, box.Max.Y-unitHeight)
 	head := 1 + 0.04 + float64(markRowHeight*vg.Length(rows.count)/(inner.Max.Y-inner.Min.Y))
 	f := frame{inner, s.From, s.To, low, low + (top-low)*head}
-	marks := ticks(f.y0, low+(top-low)*1.04, 5)
+	marks := ticks(f.y0, low+(top-low)*1.04, 6)
 	f.box.Min.X += widest(marks) + 8
 	f.box.Max.X -= 10
 	p.gridY(f, marks)
@@ -130,7 +135,7 @@ func (s SpectralPower) draw(p *pen, box vg.Rectangle) {
 	band.box.Max.Y = f.box.Min.Y - 5
 	band.box.Min.Y = band.box.Max.Y - stripHeight
 	p.strip(band, s.Wavelengths, s.Values, s.Colours)
-	p.letterX(band, ticks(s.From, s.To, int(f.box.Max.X-f.box.Min.X)/70+1), band.box.Min.Y, "nm")
+	p.letterX(band, ticks(s.From, s.To, int(f.box.Max.X-f.box.Min.X)/70+1), band.box.Min.Y, box.Max.X, "nm")
 }
 
 // shadeUncovered marks what of the range the curve does not cover.
@@ -192,18 +197,22 @@ func markSpan(f frame, m LineMark) (x0, x1 vg.Length) {
 func (s SpectralPower) drawMarks(p *pen, f frame) {
 	rows := s.placeMarks(f)
 	nm := s.Wavelengths
+	base := func(i int) vg.Length { return f.box.Max.Y - markRowHeight*vg.Length(rows.row[i]) - small.size }
 	for i, m := range s.Lines {
 		if rows.row[i] < 0 {
 			continue
 		}
-		x0, x1 := markSpan(f, m)
-		y := f.box.Max.Y - markRowHeight*vg.Length(rows.row[i]) - small.size
 		foot := f.y(0)
 		if m.Wavelength >= nm[0] && m.Wavelength <= nm[len(nm)-1] {
 			foot = f.y(valueAt(nm, s.Values, m.Wavelength))
 		}
 		x := f.x(m.Wavelength)
-		p.line(ink{roleMuted, 0.6}, 1, vg.Point{X: x, Y: foot + 3}, vg.Point{X: x, Y: y - 3})
-		p.textOn(small, inkFull, (x0+x1)/2, y, centre, m.Label)
+		p.line(ink{roleMuted, 0.6}, 1, vg.Point{X: x, Y: foot + 3}, vg.Point{X: x, Y: base(i) - 3})
+	}
+	for i, m := range s.Lines {
+		if rows.row[i] >= 0 {
+			x0, _ := markSpan(f, m)
+			p.textOn(small, inkFull, x0, base(i), left, m.Label)
+		}
 	}
 }

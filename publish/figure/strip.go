@@ -12,11 +12,11 @@ import (
 // brightness, transparent where the eye sees nothing.
 type Palette func(nm float64) color.NRGBA
 
-// Strip is a spectrum drawn as a thin band of its wavelengths, as it looks
-// through a spectroscope. The luminance of the screen at each place is
-// proportional to the power there, the strongest place being at full.
-// Radiation the eye does not see is grey, and what the spectrum does not cover
-// is left out.
+// Strip is a spectrum drawn as a thin band of its wavelengths. The colour of a
+// place is that of its wavelength, its brightness on the screen (linear light)
+// proportional to the power there, the strongest place being at full: it shows
+// power, not how bright the eye finds it. Beyond the palette it is grey, and
+// what the spectrum does not cover is left out.
 type Strip struct {
 	Wavelengths []float64 // nm, increasing
 	Values      []float64 // power per nm, any unit
@@ -71,6 +71,7 @@ var (
 // strip fills a frame's box with the band of a spectrum.
 func (p *pen) strip(f frame, nm, values []float64, colours Palette) {
 	const column = 1 // px
+	f.box = snap(f.box)
 	start := f.box.Min.X
 	columns := int(math.Ceil(float64(f.box.Max.X-start)/column - 1e-9))
 	perColumn := (f.x1 - f.x0) * column / float64(f.box.Max.X-start)
@@ -142,11 +143,11 @@ func meanOver(nm, values []float64, a, b float64) float64 {
 	return sum / (b - a)
 }
 
-// dim returns a colour at a share of its luminance on the screen, over the
-// strip's ground (transfer function of IEC 61966-2-1).
+// dim returns a colour at a share of its light, not darker than the strip's
+// ground (transfer function of IEC 61966-2-1).
 func dim(c color.NRGBA, share float64) color.NRGBA {
 	channel := func(v, ground uint8) uint8 {
-		return uint8(max(encode(decode(v)*share)*255+0.5, float64(ground)))
+		return max(eightBits(decode(v)*share), ground)
 	}
 	return color.NRGBA{channel(c.R, stripGround.R), channel(c.G, stripGround.G), channel(c.B, stripGround.B), 255}
 }

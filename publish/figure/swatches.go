@@ -55,7 +55,7 @@ func (s Swatches) Picture() (*Picture, error) {
 }
 
 const (
-	swatchColumn = 104 // least width of a pair
+	swatchColumn = 92 // least width of a pair
 	swatchGap    = 12
 	swatchHeight = 48
 	swatchRow    = swatchHeight + 2*14 + 14 + 14 // two lines of name, the value, space
@@ -85,11 +85,12 @@ func (s Swatches) draw(p *pen, box vg.Rectangle) {
 	for i, q := range s.Pairs {
 		x := box.Min.X + vg.Length(i%n)*(w+swatchGap)
 		y := box.Max.Y - swatchKey - vg.Length(i/n)*swatchRow
-		patch := rectangle(x, y-swatchHeight, x+w, y)
-		half := rectangle(x+w/2, y-swatchHeight, x+w, y)
+		patch := snap(rectangle(x, y-swatchHeight, x+w, y))
+		half := patch
+		half.Min.X = vg.Length(math.Round(float64(x + w/2)))
 		p.rect(q.Lamp, patch)
 		p.rect(q.Reference, half)
-		p.frameRect(inkGrid, 1, patch)
+		p.frameRect(ink{roleMuted, 0.4}, 1, patch)
 
 		base := y - swatchHeight - 14
 		for k, line := range small.wrap(q.Name, w) {
@@ -103,17 +104,4 @@ func (s Swatches) draw(p *pen, box vg.Rectangle) {
 			p.text(number, inkMuted, x, base, left, q.Value)
 		}
 	}
-}
-
-// luminance is the relative luminance of a screen colour, 0 to 1.
-func luminance(c color.NRGBA) float64 {
-	return 0.2126*decode(c.R) + 0.7152*decode(c.G) + 0.0722*decode(c.B)
-}
-
-// readableOn returns black or white, whichever has more contrast to a colour.
-func readableOn(c color.NRGBA) color.NRGBA {
-	if math.Sqrt(1.05*0.05) < luminance(c)+0.05 {
-		return rgb(0x000000)
-	}
-	return rgb(0xffffff)
 }

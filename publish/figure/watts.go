@@ -83,69 +83,95 @@ func percentNumber(share float64) string {
 
 func percent(share float64) string { return percentNumber(share) + " %" }
 
-const wattBar, wattRow = 40, 22
+const (
+	wattBar  = 40
+	wattLine = 15 // leading within a name
+	wattGap  = 7  // between rows
+	wattKey  = 22 // the key patch with its space
+)
 
-func (g WhereWattsGo) height(vg.Length) vg.Length {
-	return wattBar + 14 + vg.Length(len(g.Parts))*wattRow
+// wattFill is how a part is drawn: told apart without colour by being full,
+// hatched, pale or empty.
+type wattFill struct {
+	fill func(*pen, vg.Rectangle)
+	text ink  // on it
+	busy bool // so that text needs a patch
 }
 
-// wattFills are told apart without colour: full, hatched, pale, dotted outline.
-var wattFills = [...]func(*pen, vg.Rectangle){
-	func(p *pen, r vg.Rectangle) { p.rect(ink{roleSeries, 1}, r) },
-	func(p *pen, r vg.Rectangle) {
+var wattFills = [...]wattFill{
+	{func(p *pen, r vg.Rectangle) { p.rect(ink{roleSeries, 1}, r) }, inkPanel, false},
+	{func(p *pen, r vg.Rectangle) {
 		p.rect(ink{roleSeries + 1, 0.25}, r)
 		p.hatch(ink{roleSeries + 1, 1}, r, 6)
 		p.frameRect(ink{roleSeries + 1, 1}, 1, r)
-	},
-	func(p *pen, r vg.Rectangle) {
+	}, inkFull, true},
+	{func(p *pen, r vg.Rectangle) {
 		p.rect(ink{roleMuted, 0.18}, r)
 		p.frameRect(ink{roleMuted, 0.7}, 1, r)
-	},
-	func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) },
+	}, inkFull, false},
+	{func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) }, inkFull, false},
+}
+
+// wattRows is the key under the bar, laid out for a width.
+type wattRows struct {
+	names        [][]string
+	watts, share vg.Length // right edges of the columns
+}
+
+func (g WhereWattsGo) rows(width vg.Length) (r wattRows) {
+	watts, shares, names := vg.Length(0), vg.Length(0), vg.Length(0)
+	for _, part := range g.Parts {
+		shares = max(shares, number.width(percent(part.Watts/g.whole())))
+		watts = max(watts, number.width(part.text()+" W"))
+		names = max(names, label.width(part.Name))
+	}
+	// At a wide measure the figures stand near their names, not at the far edge.
+	r.share = min(width, wattKey+names+24+watts+16+shares)
+	r.watts = r.share - shares - 16
+	for _, part := range g.Parts {
+		r.names = append(r.names, label.wrap(part.Name, r.watts-watts-12-wattKey))
+	}
+	return r
+}
+
+func (g WhereWattsGo) height(width vg.Length) vg.Length {
+	h := vg.Length(wattBar + 10)
+	for _, name := range g.rows(width).names {
+		h += vg.Length(len(name))*wattLine + wattGap
+	}
+	return h
 }
 
 func (g WhereWattsGo) draw(p *pen, box vg.Rectangle) {
-	whole := g.whole()
-	width := float64(box.Max.X - box.Min.X)
+	whole, width := g.whole(), box.Max.X-box.Min.X
 	x := box.Min.X
 	figure := hand{TextFamily, 600, 13}
 	for i, part := range g.Parts {
 		share := part.Watts / whole
-		end := x + vg.Length(share*width)
+		end := x + vg.Length(share)*width
 		if end-x > 0.5 {
-			r := rectangle(x, box.Max.Y-wattBar, end, box.Max.Y)
-			wattFills[i](p, r)
-			s := percent(share)
-			if end-x > figure.width(s)+12 {
-				y := (r.Min.Y+r.Max.Y)/2 - figure.middle()
-				if i == 0 {
-					p.text(figure, inkPanel, x+8, y, left, s)
-				} else {
-					p.textOn(figure, inkFull, x+8, y, left, s)
+			r, f, s := rectangle(x, box.Max.Y-wattBar, end, box.Max.Y), wattFills[i], percent(share)
+			f.fill(p, r)
+			if end-x > figure.width(s)+14 {
+				letter := p.text
+				if f.busy {
+					letter = p.textOn
 				}
+				letter(figure, f.text, x+8, (r.Min.Y+r.Max.Y)/2-figure.middle(), left, s)
 			}
 		}
 		x = end
 	}
-	shares, watts := vg.Length(0), vg.Length(0)
-	for _, part := range g.Parts {
-		shares = max(shares, number.width(percent(part.Watts/whole)))
-		watts = max(watts, number.width(part.text()+" W"))
-	}
-	// At a wide measure the figures stand near their names, not at the far edge.
-	names := vg.Length(0)
-	for _, part := range g.Parts {
-		names = max(names, label.width(part.Name))
-	}
-	edge := min(box.Max.X, box.Min.X+22+names+24+watts+16+shares)
-	y := box.Max.Y - wattBar - 14
+	rows := g.rows(width)
+	y := box.Max.Y - wattBar - 10
 	for i, part := range g.Parts {
-		y -= wattRow
-		base := y + 6
-		wattFills[i](p, rectangle(box.Min.X, base-2, box.Min.X+14, base+10))
-		room := edge - shares - 16 - watts - 10 - (box.Min.X + 22)
-		p.text(label, inkFull, box.Min.X+22, base, left, label.fit(part.Name, room))
-		p.text(number, inkFull, edge-shares-16, base, right, part.text()+" W")
-		p.text(number, inkMuted, edge, base, right, percent(part.Watts/whole))
+		base := y - wattLine + 3
+		wattFills[i].fill(p, rectangle(box.Min.X, base-2, box.Min.X+14, base+10))
+		for k, line := range rows.names[i] {
+			p.text(label, inkFull, box.Min.X+wattKey, base-vg.Length(k)*wattLine, left, line)
+		}
+		p.text(number, inkFull, box.Min.X+rows.watts, base, right, part.text()+" W")
+		p.text(number, inkMuted, box.Min.X+rows.share, base, right, percent(part.Watts/whole))
+		y -= vg.Length(len(rows.names[i]))*wattLine + wattGap
 	}
 }
