@@ -32,8 +32,8 @@ type catalogueLine struct {
 // that the spectrum leaves equally good.
 var priorOdds = map[string]float64{
 	"Hg I": 0.5, "Na I": 0.3, "Ar I": 0.15, "Ne I": 0.15, "Xe I": 0.1, "Kr I": 0.08,
-	"Tl I": 0.06, "In I": 0.06, "Li I": 0.06, "K I": 0.06, "H I": 0.05, "He I": 0.06,
-	"Sc I": 0.02, "Sc II": 0.03, "Zn I": 0.04, "Cd I": 0.04, "Cs I": 0.02, "Rb I": 0.015,
+	"Tl I": 0.1, "In I": 0.1, "Li I": 0.1, "K I": 0.1, "H I": 0.06, "He I": 0.06,
+	"Sc I": 0.02, "Sc II": 0.03, "Zn I": 0.08, "Cd I": 0.08, "Cs I": 0.02, "Rb I": 0.015,
 	"Ca I": 0.015, "Ca II": 0.01, "Sr I": 0.01, "Sr II": 0.01, "Ba I": 0.01, "Ba II": 0.01, "Ga I": 0.01,
 }
 
@@ -182,8 +182,11 @@ func featuresOf(e emitter, bandwidth float64) []feature {
 			f.nm, f.weight = vertex([]float64{x - step, x, x + step}, r[i-1:i+2])
 			var sum, sum1, sum2 float64
 			for _, l := range group {
-				if d := l.nm - f.nm; math.Abs(d) < 0.75*math.Hypot(bandwidth, l.blur) {
+				d := l.nm - f.nm
+				if math.Abs(d) < 0.75*math.Hypot(bandwidth, l.blur) {
 					f.members = append(f.members, l)
+				}
+				if math.Abs(d) < 1.15*math.Hypot(bandwidth, l.blur) {
 					sum += l.intensity
 					sum1 += l.intensity * d
 					sum2 += l.intensity * d * d

@@ -594,7 +594,7 @@ func ledMixed(p *portrait) candidate {
 		}
 	}
 	broad, _ := p.broadAndNarrow()
-	if n < 2 {
+	if n < 2 || n > 5 {
 		return c
 	}
 	valleys := p.deepestValley()

@@ -14,6 +14,9 @@ const (
 	worstRatio  = 4.0 // cost of any ratio, at most
 	// No single coincidence counts for more than this, however rare.
 	bestMatch = 4.5
+	// alone is the signal-to-noise ratio from which one feature may stand for an
+	// element.
+	alone = 6.5
 	// strongest is how many of an emitter's features are put to the test.
 	strongest = 16
 )
@@ -109,15 +112,14 @@ func (s *search) pumped(em *emitter, mercury bool) bool {
 }
 
 // countChances works out how likely a peak of some height stands anywhere by
-// chance: the density, within 75 nm, of unexplained peaks at least 0.6 times as
-// high.
+// chance: the density, within 75 nm, of other unexplained peaks at least 0.6
+// times as high, and never nothing.
 func (s *search) countChances() {
 	const reach = 75.0
-	from, to := s.t.x[0], s.t.x[len(s.t.x)-1]
 	s.chance = slices.Grow(s.chance[:0], len(s.peaks))[:len(s.peaks)]
 	for i, p := range s.peaks {
-		count := 0.5
-		for j := i; j >= 0 && p.nm-s.peaks[j].nm < reach; j-- {
+		count := 0.8
+		for j := i - 1; j >= 0 && p.nm-s.peaks[j].nm < reach; j-- {
 			if q := &s.peaks[j]; q.claim < 0 && q.height >= 0.6*p.height {
 				count++
 			}
@@ -127,7 +129,7 @@ func (s *search) countChances() {
 				count++
 			}
 		}
-		s.chance[i] = count / (min(to, p.nm+reach) - max(from, p.nm-reach))
+		s.chance[i] = count / (2 * reach)
 	}
 }
 
@@ -260,7 +262,7 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 		weight += 1 / (u * u)
 		v.fresh++
 	}
-	if v.fresh == 0 {
+	if v.fresh == 0 || !s.stands(matches) {
 		v.logOdds = math.Inf(-1)
 		return v
 	}
@@ -286,6 +288,20 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 	}
 	v.logOdds += position + math.Log(em.odds)
 	return v
+}
+
+// stands reports whether at least one of the fresh matches would be a line by
+// itself, clearly so where it is the only one: weak maxima support an element,
+// they do not make one.
+func (s *search) stands(matches []match) bool {
+	fresh, best := 0, 0.0
+	for _, m := range matches {
+		if m.peak >= 0 && s.peaks[m.peak].claim < 0 {
+			fresh++
+			best = max(best, s.peaks[m.peak].snr())
+		}
+	}
+	return best >= significant && (fresh > 1 || best >= alone)
 }
 
 // likelihood sums what each feature says when the strongest has the height
@@ -327,6 +343,9 @@ func (s *search) likelihood(em *emitter, matches []match, shift, scale float64) 
 // themselves.
 func absence(m *match, expected float64) float64 {
 	r := math.Log(m.limit/expected) / ratioSpread
+	if r > 2 {
+		return 0
+	}
 	l := math.Log(0.5 * math.Erfc(-r/math.Sqrt2))
 	worst := -4.0
 	switch nm := m.feature.nm; {
@@ -338,6 +357,10 @@ func absence(m *match, expected float64) float64 {
 		worst = -2.5
 	case m.weight > 0.5:
 		worst = -6
+	case m.weight < 0.1: // from high levels: hot or cold, they come and go
+		worst = -0.4
+	case m.weight < 0.25:
+		worst = -2
 	}
 	return max(l, worst)
 }

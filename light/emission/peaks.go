@@ -38,6 +38,8 @@ const (
 	// the assumed shape, as a share of its height. Nothing weaker is believed
 	// beside a strong line.
 	shapeError = 0.02
+	// blendError is the same for a hill that is wider than one line.
+	blendError = 0.12
 )
 
 // kernel is the line filter for one width: the coefficients that give the
@@ -51,7 +53,7 @@ type kernel struct {
 }
 
 func newKernel(width float64) kernel {
-	half := max(3, int(math.Ceil(1.4*width)))
+	half := max(3, int(math.Ceil(1.7*width)))
 	n := 2*half + 1
 	g := make([]float64, n)
 	var sum0, sum2, sum4, g0, g2 float64
@@ -142,7 +144,7 @@ func (t *trace) peaks() []peak {
 		// a line hardly wider than a sample.
 		samples := t.bandwidth / t.pitch[i]
 		p.nmU = math.Hypot(0.6*t.bandwidth*p.sigma/p.height, t.pitch[i]*max(0.02, 0.3-0.1*samples))
-		p.width = t.prominentWidth(i)
+		p.width, _ = t.prominence(i)
 		if t.isBand(&p, sigma[i]) {
 			continue
 		}
@@ -188,7 +190,11 @@ func (t *trace) believable(all []peak) []peak {
 		p := &all[i]
 		excuse, ghost := 0.0, 0.0
 		consider := func(q *peak) {
-			excuse = max(excuse, q.height)
+			share := shapeError
+			if q.width > 1.2*t.bandwidth && !t.coarse() { // a blend, or broadened: its shape is not the filter's
+				share = blendError
+			}
+			excuse = max(excuse, share*q.height)
 			ghost += q.height * t.leak((p.nm-q.nm)/t.bandwidth)
 		}
 		for j := i - 1; j >= 0 && p.nm-all[j].nm < reach; j-- {
@@ -203,10 +209,10 @@ func (t *trace) believable(all []peak) []peak {
 		}
 		p.height -= ghost
 		if excuse > 0 {
-			p.sigma = math.Hypot(p.sigma, shapeError/2*excuse+0.1*math.Abs(ghost))
+			p.sigma = math.Hypot(p.sigma, excuse/2+0.1*math.Abs(ghost))
 		}
 		under := max(0, t.y[p.index]-p.height)
-		if p.height > shapeError*excuse && p.height > least*under && p.snr() >= weakest {
+		if p.height > excuse && p.height > least*under && p.snr() >= weakest {
 			keep[i], settled[i] = true, true
 		}
 	}
@@ -260,10 +266,11 @@ func vertex(x, y []float64) (at, height float64) {
 	return at, y[1] + 0.25*f*(a-b)
 }
 
-// prominentWidth returns the width of the hill around sample i, in nm, at half
-// its height over the line that joins the feet on its two sides. A foot is the
-// lowest sample before the curve rises above the top again, at most widest away.
-func (t *trace) prominentWidth(i int) float64 {
+// prominence returns the width of the hill around sample i, in nm, at half its
+// rise over the line that joins the feet on its two sides, and the rise. A foot
+// is the lowest sample before the curve clearly rises again, at most widest
+// away. Both are 0 where there is no hill.
+func (t *trace) prominence(i int) (width, rise float64) {
 	const widest = 60 // nm
 	// The filter's maximum may be a sample beside the curve's own.
 	for range 3 {
@@ -290,13 +297,14 @@ func (t *trace) prominentWidth(i int) float64 {
 		}
 	}
 	if left == right {
-		return 0
+		return 0, 0
 	}
 	base := func(j int) float64 {
 		f := (t.x[j] - t.x[left]) / (t.x[right] - t.x[left])
 		return t.y[left]*(1-f) + t.y[right]*f
 	}
-	half := (t.y[i] - base(i)) / 2
+	rise = t.y[i] - base(i)
+	half := rise / 2
 	crossing := func(step int) float64 {
 		for j := i; j != left && j != right; j += step {
 			a, b := t.y[j]-base(j)-half, t.y[j+step]-base(j+step)-half
@@ -306,7 +314,7 @@ func (t *trace) prominentWidth(i int) float64 {
 		}
 		return t.x[i]
 	}
-	return crossing(1) - crossing(-1)
+	return crossing(1) - crossing(-1), rise
 }
 
 // estimateBandwidth sets the instrument's width: the given one, or what the
@@ -332,11 +340,8 @@ func (t *trace) estimateBandwidth(given float64) {
 		if v <= t.y[i-1] || v < t.y[i+1] || v < 0.02*t.top || v < 15*t.sigma[i] {
 			continue
 		}
-		lo, hi := t.span(t.x[i]-widestInstrument, t.x[i]+widestInstrument)
-		if v-min(slices.Min(t.y[lo:i+1]), slices.Min(t.y[i:hi])) < max(15*t.sigma[i], 0.1*v) {
-			continue
-		}
-		if w := t.prominentWidth(i); w > 0.8*pitch && w < widestInstrument {
+		w, rise := t.prominence(i)
+		if rise > max(12*t.sigma[i], 0.1*v) && w > 0.8*pitch && w < widestInstrument {
 			widths = append(widths, w)
 		}
 	}
