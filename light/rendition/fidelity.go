@@ -69,13 +69,16 @@ func (e *Evaluator) Fidelity(p *spectrum.Projected, cct float64, out *TM30) {
 		dJ, dA, dB := t.J-r.J, t.A-r.A, t.B-r.B
 		delta := math.Sqrt(dJ*dJ + dA*dA + dB*dB)
 		total += delta
-		out.RfCES[j] = fidelity(delta)
+		out.RfCES[j] = delta
 
 		h := hueBin(r.A, r.B)
 		out.Bin[j] = uint8(h)
 		bins[h].add(t, r, delta)
 	}
 	out.Rf = fidelity(total / CESCount)
+	for j, delta := range out.RfCES {
+		out.RfCES[j] = fidelity(delta)
+	}
 	out.fill(&bins)
 }
 
