@@ -3,13 +3,14 @@ package sheet
 import (
 	"fmt"
 	"html/template"
-	"image/color"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
 	"strings"
-	"sync"
 
 	"lampassay/assay/quantity"
-	"lampassay/light/colorimetry"
-	"lampassay/light/standards"
+	"lampassay/light/photometry"
 	"lampassay/publish/figure"
 )
 
@@ -20,33 +21,36 @@ type drawing = template.HTML
 type picture struct {
 	Title, Note string
 	Absent      string
-	Full        bool // across the whole width
+	Full        bool // across the page rather than in one of its two columns
 	Drawings    []sized
 	Columns     []string
 	Rows        [][]string
 }
 
-// sized is a drawing laid out for a class of screen: "for-wide", "for-narrow",
-// or "" for both.
+// sized is a drawing laid out for a class of screen: "for-wide" or
+// "for-narrow".
 type sized struct {
 	Class string
 	SVG   drawing
 }
 
-// Design widths of the page's two columns and of a figure across both.
+// Design widths of a figure across the page and in one of its two columns.
 const (
-	fullWidth = 920
-	halfWidth = 440
+	fullWidth = 904
+	halfWidth = 432
 )
 
-// full and half set a picture across the page or in one of its columns. Each
-// is drawn twice, for a wide screen and for a telephone, so that its lettering
-// is never scaled down.
-func full(p *figure.Picture) (picture, error) { return laid(p, fullWidth, true) }
-func half(p *figure.Picture) (picture, error) { return laid(p, halfWidth, false) }
+// absent is the picture that is not there.
+func absent(title, why string) picture { return picture{Title: title, Absent: why} }
 
-func laid(p *figure.Picture, width int, across bool) (picture, error) {
-	out := picture{Title: p.Title, Note: p.Note, Full: across, Columns: p.Columns, Rows: p.Rows}
+// laid sets a picture on the page. It is drawn twice, for a wide screen and for
+// a telephone, so that its lettering is never scaled down.
+func laid(p *figure.Picture, across bool) (picture, error) {
+	out := picture{Title: tied(p.Title), Note: tied(p.Note), Full: across, Columns: p.Columns, Rows: p.Rows}
+	width := halfWidth
+	if across {
+		width = fullWidth
+	}
 	for _, s := range []struct {
 		class string
 		width int
@@ -60,8 +64,8 @@ func laid(p *figure.Picture, width int, across bool) (picture, error) {
 	return out, nil
 }
 
-// inline returns a picture as an element of the page. The drawing comes from
-// this program with every text escaped, so it may stand as it is.
+// inline returns a picture as an element of the page. It is this program's own
+// drawing with every text escaped, so it may stand as it is.
 func inline(p *figure.Picture) (drawing, error) {
 	var b strings.Builder
 	if err := p.SVG(&b, figure.Page); err != nil {
@@ -72,10 +76,9 @@ func inline(p *figure.Picture) (drawing, error) {
 
 // strip draws a lamp's strip, width by height design pixels.
 func strip(l *Lamp, width int, height float64) (drawing, error) {
-	p, err := figure.Strip{
-		Wavelengths: l.Spectrum.Axis(), Values: l.Spectrum.Values(),
-		Colours: wavelengthColour, Height: height,
-	}.Picture()
+	s := stripOf(l)
+	s.Height = height
+	p, err := s.Picture()
 	if err != nil {
 		return "", err
 	}
@@ -83,25 +86,16 @@ func strip(l *Lamp, width int, height float64) (drawing, error) {
 	return inline(p.At(width))
 }
 
-// wavelengthColour is the display colour of a wavelength; transparent where the
-// 2° observer has no response.
-func wavelengthColour(nm float64) color.NRGBA {
-	o := observer()
-	c := colorimetry.XYZ{X: o.X.At(nm), Y: o.Y.At(nm), Z: o.Z.At(nm)}
-	if c.Y <= 0 {
-		return color.NRGBA{}
-	}
-	return colorimetry.LightSwatch(c)
+func stripOf(l *Lamp) figure.Strip {
+	return figure.Strip{Wavelengths: l.Spectrum.Axis(), Values: l.Spectrum.Values(), Colours: figure.SpectralColours}
 }
 
-var observer = sync.OnceValue(standards.CIE1931)
-
 // spectralPower prepares the curve over all that the spectrum covers.
-func spectralPower(l *Lamp) (picture, error) {
+func spectralPower(l *Lamp) (*figure.Picture, error) {
 	r := l.Result
 	s := figure.SpectralPower{
 		Wavelengths: l.Spectrum.Axis(), Values: l.Spectrum.Values(),
-		Colours: wavelengthColour, From: r.From, To: r.To,
+		Colours: figure.SpectralColours, From: r.From, To: r.To,
 	}
 	if q := l.Spectrum.Quantity(); q.Absolute() {
 		s.Unit = q.Unit()
@@ -110,19 +104,229 @@ func spectralPower(l *Lamp) (picture, error) {
 		s.Title = fmt.Sprintf("Strongest at %s nm, %s nm wide at half height",
 			reading(r, quantity.PeakWavelength), reading(r, quantity.FWHM))
 	}
-	p, err := s.Picture()
-	if err != nil {
-		return picture{}, err
-	}
-	return full(p)
+	return s.Picture()
 }
 
-func picturesOf(l *Lamp) ([]section, error) {
-	p, err := spectralPower(l)
-	if err != nil {
-		return nil, err
+// chromaticity prepares the points of lamps that have one; nil for none.
+func chromaticity(lamps []Lamp, title string) (*figure.Picture, error) {
+	c := figure.Chromaticity{Title: title}
+	for i := range lamps {
+		r := lamps[i].Result
+		u, ok := r.Value(quantity.UPrime)
+		if !ok {
+			continue
+		}
+		v, _ := r.Value(quantity.VPrime)
+		p := figure.ChromaticityPoint{Name: lamps[i].name(), U: u, V: v, Colour: ownColour(r)}
+		if cct, ok := r.Value(quantity.CCT); ok {
+			p.CCT = cct
+			p.Duv, _ = r.Value(quantity.Duv)
+		}
+		c.Points = append(c.Points, p)
 	}
-	return []section{{"light", "The light", []picture{p}}}, nil
+	if len(c.Points) == 0 {
+		return nil, nil
+	}
+	return c.Picture()
 }
 
-func comparisonPictures(l []Lamp) ([]picture, error) { return nil, nil }
+// colourVector prepares the colour vector graphic of a lamp that has an Rf.
+func colourVector(l *Lamp) (*figure.Picture, error) {
+	r := l.Result
+	c := figure.ColourVector{Note: outsideNote(l, quantity.Rf),
+		Rf: reading(r, quantity.Rf), Rg: reading(r, quantity.Rg),
+		CCT: withUnit(reading(r, quantity.CCT), "K"), Duv: reading(r, quantity.Duv)}
+	for h, t := range r.TM30.VectorTest {
+		ref := r.TM30.VectorReference[h]
+		c.Test[h] = figure.ABPoint{A: t.A, B: t.B}
+		c.Reference[h] = figure.ABPoint{A: ref.A, B: ref.B}
+	}
+	return c.Picture()
+}
+
+// localChroma prepares the hue bins of a lamp that has an Rf.
+func localChroma(l *Lamp) (*figure.Picture, error) {
+	t := &l.Result.TM30
+	return figure.LocalChroma{Chroma: t.RcsH, Note: outsideNote(l, quantity.Rf)}.Picture()
+}
+
+// renderingIndices prepares R1 to R14 of a lamp that has an Ra.
+func renderingIndices(l *Lamp) (*figure.Picture, error) {
+	c := &l.Result.CRI
+	return figure.RenderingIndices{General: c.Ra, Special: c.R[:], Scope: outside(l, quantity.Ra)}.Picture()
+}
+
+// outside returns why a value is outside its method's scope, without the words
+// that say that it is; "" within.
+func outside(l *Lamp, id quantity.ID) string {
+	if _, ok := l.Result.Value(id); !ok || l.Result.InScope(id) {
+		return ""
+	}
+	return strings.TrimPrefix(l.Result.Why(id), "outside the method's scope: ")
+}
+
+func outsideNote(l *Lamp, id quantity.ID) string {
+	if why := outside(l, id); why != "" {
+		return "Outside the method's scope: " + why + "."
+	}
+	return ""
+}
+
+// swatches prepares, for each hue bin, the sample that the lamp shows least
+// faithfully; nil where none can be shown.
+func swatches(l *Lamp) (*figure.Picture, error) {
+	t := &l.Result.TM30
+	worst := map[uint8]int{}
+	for i, h := range t.Bin {
+		if w, seen := worst[h]; !seen || t.RfCES[i] < t.RfCES[w] {
+			worst[h] = i
+		}
+	}
+	s := figure.Swatches{
+		Title: "The least faithful sample of each hue, under this lamp and under its reference",
+		Note:  joined(outsideNote(l, quantity.Rf), "Samples of CIE 224:2017, shown with the appearance CIECAM02 gives them."),
+	}
+	for h := range quantity.HueBins {
+		i, ok := worst[uint8(h)]
+		if !ok {
+			continue
+		}
+		lamp, ok1 := screenColour(t.Test[i])
+		reference, ok2 := screenColour(t.Reference[i])
+		if ok1 && ok2 {
+			s.Pairs = append(s.Pairs, figure.SwatchPair{
+				Name: fmt.Sprintf("h%d, CES %d", h+1, i+1), Value: reading(l.Result, quantity.RfSample(i+1)),
+				Lamp: lamp, Reference: reference})
+		}
+	}
+	if len(s.Pairs) == 0 {
+		return nil, nil
+	}
+	return s.Picture()
+}
+
+// joined puts sentences beside one another.
+func joined(sentences ...string) string {
+	return strings.TrimSpace(strings.Join(sentences, " "))
+}
+
+// whereWattsGo prepares the bar of a lamp whose watts are known, or says why
+// its parts are no parts of a whole.
+func whereWattsGo(l *Lamp) (p *figure.Picture, whyNot string, err error) {
+	w, r := &l.Result.Watts, l.Result
+	rounding := 1e-9 * w.Total // what the subtractions behind the parts may leave
+	switch {
+	case w.Rest < -rounding:
+		return nil, "with the flux and the power given the lamp would radiate more than it takes in", nil
+	case w.Other < -rounding || w.Light < -rounding:
+		return nil, "the spectrum sums to less than zero in a part of its range, and less than nothing cannot be drawn", nil
+	}
+	end := "at the mains"
+	if w.AtLamp {
+		end = "at the lamp"
+	}
+	bar := figure.WhereWattsGo{Note: "The whole is the power " + end + "."}
+	add := func(name string, watts float64) {
+		if watts > rounding {
+			text := quantity.Get(quantity.RadiantFlux).Format(watts)
+			bar.Parts = append(bar.Parts, figure.WattPart{Name: name, Watts: watts, Text: text})
+		}
+	}
+	add("visible light, 380–780 nm", w.Light)
+	add(fmt.Sprintf("other radiation, within %s–%s nm", nm(r.From), nm(r.To)), w.Other)
+	add("heat, gear and what the spectrum does not cover", w.Rest)
+	p, err = bar.Picture()
+	return p, "", err
+}
+
+// efficacies prepares the dots of the lamps that have an efficacy at the mains;
+// nil for none.
+func efficacies(lamps []Lamp) (*figure.Picture, error) {
+	var e figure.Efficacies
+	var without []string
+	for i := range lamps {
+		l := &lamps[i]
+		eta, ok := l.Result.Value(quantity.LuminousEfficacy)
+		if !ok {
+			without = append(without, l.name())
+			continue
+		}
+		band := stripOf(l)
+		ler, _ := l.Result.Value(quantity.LER)
+		e.Lamps = append(e.Lamps, figure.LampEfficacy{
+			Name: l.name(), Efficacy: eta, Text: reading(l.Result, quantity.LuminousEfficacy), LER: ler, Strip: &band})
+	}
+	if len(e.Lamps) == 0 {
+		return nil, nil
+	}
+	e.Note = "Efficacy is that of the system, at the mains."
+	if len(without) > 0 {
+		e.Note += " Not drawn, without a value: " + strings.Join(without, "; ") + "."
+	}
+	return e.Picture()
+}
+
+// tooTall is how many times the median peak a spectrum may reach and still
+// share a scale with the rest, which would be flat beside it.
+const tooTall = 8
+
+// multiples prepares the spectra on one scale, and on a scale of their own those
+// that would flatten the others; nil where there are none.
+func multiples(lamps []Lamp) (shared, tall *figure.Picture, err error) {
+	var panels []figure.MultiplesPanel
+	var peaks []float64
+	var without []string
+	for i := range lamps {
+		l := &lamps[i]
+		if _, ok := l.Result.Value(quantity.LER); !ok {
+			without = append(without, l.name())
+			continue
+		}
+		values := perLumen(l)
+		panels = append(panels, figure.MultiplesPanel{Name: l.name(), Wavelengths: l.Spectrum.Axis(), Values: values})
+		peaks = append(peaks, slices.Max(values))
+	}
+	ordered := slices.Sorted(slices.Values(peaks))
+	const unit = "mW/nm per lumen"
+	low, high := figure.Multiples{Normalisation: unit}, figure.Multiples{Normalisation: unit}
+	var names []string
+	for i, p := range panels {
+		if peaks[i] > tooTall*ordered[(len(ordered)-1)/2] {
+			high.Lamps, names = append(high.Lamps, p), append(names, p.Name)
+		} else {
+			low.Lamps = append(low.Lamps, p)
+		}
+	}
+	if len(without) > 0 {
+		low.Note = "Not drawn, since their light has no measure in lumens: " + strings.Join(without, "; ") + "."
+	}
+	if len(low.Lamps) > 0 {
+		if shared, err = low.Picture(); err != nil {
+			return nil, nil, err
+		}
+	}
+	if len(high.Lamps) > 0 {
+		high.Title = "Too tall for that scale, on one of its own: " + strings.Join(names, "; ")
+		tall, err = high.Picture()
+	}
+	return shared, tall, err
+}
+
+// perLumen returns a spectrum in mW/nm for one lumen: its values over the
+// result's own Y, whatever their scale.
+func perLumen(l *Lamp) []float64 {
+	k := 1000 / (photometry.Km * l.Result.XYZ.Y)
+	scaled := make([]float64, l.Spectrum.Len())
+	for i, v := range l.Spectrum.Values() {
+		scaled[i] = k * v
+	}
+	return scaled
+}
+
+// nm writes a wavelength with no more than its tenths.
+func nm(v float64) string { return strconv.FormatFloat(math.Round(10*v)/10, 'f', -1, 64) }
+
+var loose = regexp.MustCompile(`(\d) (%|(?:nm|K|W|lm)\b)`)
+
+// tied keeps a number and its unit on one line.
+func tied(s string) string { return loose.ReplaceAllString(s, "$1\u00a0$2") }

@@ -2,7 +2,7 @@ package sheet
 
 import (
 	"slices"
-	"strconv"
+	"strings"
 
 	"lampassay/assay"
 	"lampassay/assay/quantity"
@@ -29,12 +29,6 @@ type sheetView struct {
 	Sources             []string
 }
 
-// section is a part of the pictures under one side head.
-type section struct {
-	ID, Head string
-	Pictures []picture
-}
-
 // key is one of the figures in the head.
 type key struct {
 	Label, Value, Unit string
@@ -52,11 +46,11 @@ func newSheet(l *Lamp, o Options) (*sheetView, error) {
 	if err != nil {
 		return nil, err
 	}
-	pictures, err := picturesOf(l)
+	pictures, err := sectionsOf(l)
 	if err != nil {
 		return nil, err
 	}
-	own := colorimetry.LightSwatch(l.Result.XYZ)
+	own := ownColour(l.Result)
 	light, dark := ground()
 	return &sheetView{
 		frame: newFrame(l.name(), o),
@@ -66,13 +60,11 @@ func newSheet(l *Lamp, o Options) (*sheetView, error) {
 		Keys: keysOf(l), Pictures: pictures,
 		Groups: newGroups(l), HasDeclared: len(l.Declared) > 0,
 		Findings: l.Result.Findings(),
-		Warnings: slices.Concat(l.Warnings, l.Result.Warnings()),
+		Warnings: sentences(slices.Concat(l.Warnings, l.Result.Warnings())),
 		Reading:  l.Reading, Input: l.Input,
 		Sources: citedBy(l.Result),
 	}, nil
 }
-
-func nm(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // keysOf returns the six figures of the head: light, power, what one gets for
 // the other, colour, and the two rendition scales.
@@ -89,6 +81,11 @@ func keysOf(l *Lamp) []key {
 		newKey(l, quantity.CCT, "Colour temperature", also(r, quantity.Duv, "Duv ")),
 		newKey(l, quantity.Ra, "Colour rendering Ra", also(r, quantity.R(9), "R9 ")),
 		newKey(l, quantity.Rf, "Colour fidelity Rf", also(r, quantity.Rg, "Rg ")),
+	}
+	for i := len(keys) - 1; i > 0; i-- {
+		if keys[i].Why != "" && keys[i].Why == keys[i-1].Why {
+			keys[i].Why = "for the same reason"
+		}
 	}
 	return keys
 }
@@ -130,4 +127,27 @@ func citedBy(r *assay.Result) []string {
 		}
 	}
 	return cited
+}
+
+// sentence makes a sentence of a clause: a capital and a full stop, where the
+// clause begins with a letter of the alphabet and has no stop yet.
+func sentence(clause string) string {
+	if clause == "" {
+		return ""
+	}
+	if c := clause[0]; c >= 'a' && c <= 'z' {
+		clause = string(c-'a'+'A') + clause[1:]
+	}
+	if !strings.HasSuffix(clause, ".") {
+		clause += "."
+	}
+	return clause
+}
+
+func sentences(clauses []string) []string {
+	out := make([]string, len(clauses))
+	for i, c := range clauses {
+		out[i] = sentence(c)
+	}
+	return out
 }

@@ -1,0 +1,101 @@
+package sheet
+
+import (
+	"errors"
+
+	"lampassay/assay/quantity"
+	"lampassay/publish/figure"
+)
+
+// section is a part of the pictures under one side head.
+type section struct {
+	ID, Head string
+	Pictures []picture
+}
+
+// gallery lays out pictures one after another and keeps the first error.
+type gallery struct {
+	pictures []picture
+	err      error
+}
+
+// hang takes what a preparation returned; a nil picture is none.
+func (g *gallery) hang(across bool, p *figure.Picture, err error) {
+	if g.err == nil {
+		g.err = err
+	}
+	if g.err != nil || p == nil {
+		return
+	}
+	out, err := laid(p, across)
+	g.err = err
+	g.pictures = append(g.pictures, out)
+}
+
+func (g *gallery) miss(title, why string) {
+	g.pictures = append(g.pictures, absent(title, why))
+}
+
+// sectionsOf arranges the pictures of one sheet, each one there or with the
+// reason it is not.
+func sectionsOf(l *Lamp) ([]section, error) {
+	r := l.Result
+	var light, colours gallery
+
+	curve, err := spectralPower(l)
+	light.hang(true, curve, err)
+	point, err := chromaticity([]Lamp{*l}, "")
+	light.hang(false, point, err)
+	if point == nil {
+		light.miss("No chromaticity", sentence(r.Why(quantity.UPrime)))
+	}
+
+	const noWatts = "No picture of where the watts go"
+	if r.Watts.Known {
+		bar, whyNot, err := whereWattsGo(l)
+		light.hang(false, bar, err)
+		if whyNot != "" {
+			light.miss(noWatts, sentence(whyNot))
+		}
+	} else {
+		light.miss(noWatts, sentence(r.Why(quantity.RadiantEfficiency)))
+	}
+
+	if _, ok := r.Value(quantity.Ra); ok {
+		bars, err := renderingIndices(l)
+		colours.hang(true, bars, err)
+	} else {
+		colours.miss("No colour rendering indices", sentence(r.Why(quantity.Ra)))
+	}
+	if _, ok := r.Value(quantity.Rf); ok {
+		vectors, err := colourVector(l)
+		colours.hang(false, vectors, err)
+		shifts, err := localChroma(l)
+		colours.hang(false, shifts, err)
+		pairs, err := swatches(l)
+		colours.hang(true, pairs, err)
+	} else {
+		colours.miss("No colour vector graphic", sentence(r.Why(quantity.Rf)))
+	}
+
+	if err := errors.Join(light.err, colours.err); err != nil {
+		return nil, err
+	}
+	return []section{
+		{"light", "The light", light.pictures},
+		{"colours", "Colours under it", colours.pictures},
+	}, nil
+}
+
+// comparisonPictures arranges what sets lamps side by side.
+func comparisonPictures(lamps []Lamp) ([]picture, error) {
+	var g gallery
+	dots, err := efficacies(lamps)
+	g.hang(true, dots, err)
+	shared, tall, err := multiples(lamps)
+	g.hang(true, shared, err)
+	g.hang(true, tall, nil)
+	points, err := chromaticity(lamps, "The colour of each light, beside the Planckian locus")
+	g.hang(true, points, err)
+	return g.pictures, g.err
+}
