@@ -1,0 +1,445 @@
+package calibration
+
+import (
+	"math"
+	"slices"
+)
+
+// Which peak is which line is searched, not guessed. Every triple of tall peaks
+// is laid on every triple of lines of the lamps they came from; each makes a
+// parabola of wavelength over pixel, and all that an instrument could have are
+// scored by how well they explain the rest: a peak at a line speaks for the
+// parabola by the logarithm of how unlikely that is by chance, a peak at no line
+// and a strong line without a peak speak against it. The best are refined with
+// the pairs they imply, the tolerance narrowing, and scored again. The distance
+// in score to the best one that disagrees is what confidence rests on.
+
+// sight is one recording as the search sees it.
+type sight struct {
+	lamp     *Lamp
+	peaks    []Peak
+	weight   []float64 // how much a peak's having no line speaks against
+	width    float64   // of a line, pixels
+	byWidth  map[int][]feature
+	tallest  []int // peaks, tallest first, broad ones left out
+	reversed bool
+}
+
+// Beyond these no small instrument reaches.
+const (
+	shortest, longest = 170.0, 1250.0 // nm
+	narrowestSpan     = 120.0         // nm
+	steepestRatio     = 2.2           // of the dispersions at the two ends
+	// stray is the chance that a peak belongs to no listed line.
+	strayChance = 0.25
+	// unseen is what a strong line without a peak costs, log of about 0.4.
+	unseen = 0.9
+)
+
+// hypothesis is a cubic of wavelength over x from −1 to 1.
+type hypothesis struct {
+	c     [4]float64
+	score float64
+}
+
+func (h *hypothesis) at(x float64) float64 { return ((h.c[3]*x+h.c[2])*x+h.c[1])*x + h.c[0] }
+func (h *hypothesis) slope(x float64) float64 {
+	return (3*h.c[3]*x+2*h.c[2])*x + h.c[1]
+}
+
+// plausible reports whether an instrument could have this dispersion.
+func (h *hypothesis) plausible(e Expected) bool {
+	a, m, b := h.slope(-1), h.c[1], h.slope(1)
+	if a <= 0 || m <= 0 || b <= 0 || max(a, b) > steepestRatio*min(a, b) || max(a, b) > 1.8*m || m > 1.8*min(a, b) {
+		return false
+	}
+	from, to := h.at(-1), h.at(1)
+	return from >= shortest && to <= longest && to-from >= narrowestSpan && e.allows(from, to)
+}
+
+// Expected is what is known of an instrument beforehand: its nominal range. The
+// zero value expects nothing.
+type Expected struct{ FromNm, ToNm float64 }
+
+// allows grants each end an eighth of the span.
+func (e Expected) allows(from, to float64) bool {
+	if e.ToNm <= e.FromNm {
+		return true
+	}
+	room := (e.ToNm - e.FromNm) / 8
+	return math.Abs(from-e.FromNm) <= room && math.Abs(to-e.ToNm) <= room
+}
+
+func newSight(lamp *Lamp, peaks []Peak) *sight {
+	s := &sight{lamp: lamp, peaks: peaks, byWidth: map[int][]feature{}}
+	var widths []float64
+	tallest := 0.0
+	for i, p := range peaks {
+		if !p.Broad {
+			widths = append(widths, p.FWHM)
+			s.tallest = append(s.tallest, i)
+		}
+		tallest = max(tallest, p.height())
+	}
+	s.width = max(1, quantile(widths, 0.3))
+	s.weight = make([]float64, len(peaks))
+	for i, p := range peaks {
+		if !p.Broad {
+			s.weight[i] = math.Pow(p.height()/tallest, 0.25)
+		}
+	}
+	slices.SortFunc(s.tallest, func(a, b int) int { return compare(peaks[b].height(), peaks[a].height()) })
+	return s
+}
+
+// features returns the lamp's features at a bandwidth in nm, in steps of a
+// fifth.
+func (s *sight) features(fwhm float64) []feature {
+	class := int(math.Round(math.Log(fwhm) / math.Log(1.2)))
+	f, ok := s.byWidth[class]
+	if !ok {
+		f = s.lamp.features(math.Pow(1.2, float64(class)))
+		s.byWidth[class] = f
+	}
+	return f
+}
+
+// search holds one pairing problem.
+type search struct {
+	sights   []*sight
+	pixels   int
+	expected Expected
+}
+
+func (s *search) x(pixel float64) float64 {
+	m := float64(s.pixels-1) / 2
+	return (pixel - m) / m
+}
+
+// score returns the log-likelihood ratio of a hypothesis against chance. A peak
+// and its line may differ by tol (nm, one standard deviation).
+func (s *search) score(h *hypothesis, tol float64) float64 {
+	total := 0.0
+	middle := float64(s.pixels-1) / 2
+	from, to := h.at(-1), h.at(1)
+	for _, v := range s.sights {
+		features := v.features(v.width * h.c[1] / middle)
+		lo, hi := inRange(features, from, to)
+		features = features[lo:hi]
+		if len(features) == 0 {
+			for _, w := range v.weight {
+				total += w * math.Log(strayChance)
+			}
+			continue
+		}
+		strongest := 0.0
+		for i := range features {
+			strongest = max(strongest, features[i].strength)
+		}
+		density := (1 - strayChance) * (to - from) / float64(len(features)) / math.Sqrt(2*math.Pi)
+		next, taken, gain := 0, -1, 0.0
+		var seen uint64
+		for i := range v.peaks {
+			if v.weight[i] == 0 {
+				continue
+			}
+			nm := h.at(s.x(v.peaks[i].Pixel))
+			for next+1 < len(features) && math.Abs(features[next+1].nm-nm) <= math.Abs(features[next].nm-nm) {
+				next++
+			}
+			f := &features[next]
+			sigma := math.Hypot(tol, f.u)
+			d := (nm - f.nm) / sigma
+			here := math.Log(strayChance)
+			if d < 5 && d > -5 {
+				here = math.Log(strayChance + density/sigma*math.Exp(-d*d/2))
+			}
+			here *= v.weight[i]
+			switch {
+			case here <= 0:
+				total += here
+			case taken != next:
+				total += here
+				taken, gain = next, here
+				seen |= 1 << (next & 63)
+			default: // two peaks on one line: the better counts, the other is stray
+				total += max(here, gain) - gain + v.weight[i]*math.Log(strayChance)
+				gain = max(here, gain)
+			}
+		}
+		for i := range features {
+			if seen&(1<<(i&63)) == 0 {
+				total -= unseen * math.Sqrt(features[i].strength/strongest)
+			}
+		}
+	}
+	return total
+}
+
+// inRange returns the run of features between two wavelengths.
+func inRange(f []feature, from, to float64) (lo, hi int) {
+	for lo < len(f) && f[lo].nm < from {
+		lo++
+	}
+	hi = lo
+	for hi < len(f) && f[hi].nm <= to {
+		hi++
+	}
+	return lo, hi
+}
+
+// anchor is a tall peak for the first laying-on.
+type anchorPeak struct {
+	x     float64
+	sight int
+	rank  int
+}
+
+// propose returns the best coarse hypotheses.
+func (s *search) propose(keep int) []hypothesis {
+	const perSight = 7
+	var tall []anchorPeak
+	for i, v := range s.sights {
+		for r, k := range v.tallest[:min(len(v.tallest), max(perSight, 12/len(s.sights)))] {
+			tall = append(tall, anchorPeak{s.x(v.peaks[k].Pixel), i, r})
+		}
+	}
+	slices.SortFunc(tall, func(a, b anchorPeak) int { return compare(a.x, b.x) })
+
+	type triple struct {
+		i, j, k int
+		cost    float64
+	}
+	var triples []triple
+	for i := range tall {
+		for j := i + 1; j < len(tall); j++ {
+			for k := j + 1; k < len(tall); k++ {
+				left, right := tall[j].x-tall[i].x, tall[k].x-tall[j].x
+				if min(left, right) < 0.1 || left+right < 0.4 {
+					continue
+				}
+				// Tall and far apart first.
+				cost := float64(tall[i].rank+tall[j].rank+tall[k].rank) - 4*(left+right) - 4*min(left, right)
+				triples = append(triples, triple{i, j, k, cost})
+			}
+		}
+	}
+	slices.SortStableFunc(triples, func(a, b triple) int { return compare(a.cost, b.cost) })
+	triples = triples[:min(len(triples), 70)]
+
+	// The lines for laying on: what a middling bandwidth leaves apart.
+	lines := make([][]feature, len(s.sights))
+	for i, v := range s.sights {
+		lines[i] = v.features(v.width / float64(s.pixels) * 600)
+	}
+	best := newShortlist(keep)
+	for _, t := range triples {
+		a, b, c := tall[t.i], tall[t.j], tall[t.k]
+		for i := range lines[a.sight] {
+			la := lines[a.sight][i].nm
+			for j := range lines[b.sight] {
+				lb := lines[b.sight][j].nm
+				if lb <= la || (lb-la)/(b.x-a.x) > 600 {
+					continue
+				}
+				for k := range lines[c.sight] {
+					lc := lines[c.sight][k].nm
+					if lc <= lb {
+						continue
+					}
+					h, ok := parabola(a.x, b.x, c.x, la, lb, lc)
+					if !ok || !h.plausible(s.expected) {
+						continue
+					}
+					h.score = s.score(&h, s.coarseTolerance(&h))
+					best.offer(h)
+				}
+			}
+		}
+	}
+	return best.all
+}
+
+// coarseTolerance allows for what a parabola through three lines misses of a
+// cubic dispersion.
+func (s *search) coarseTolerance(h *hypothesis) float64 {
+	return max(0.3*s.bandwidth(h), 0.003*(h.at(1)-h.at(-1)))
+}
+
+func (s *search) bandwidth(h *hypothesis) float64 {
+	width := math.Inf(1)
+	for _, v := range s.sights {
+		width = min(width, v.width)
+	}
+	return width * h.c[1] / (float64(s.pixels-1) / 2)
+}
+
+// parabola returns the hypothesis through three points.
+func parabola(xa, xb, xc, a, b, c float64) (hypothesis, bool) {
+	ab, bc := (b-a)/(xb-xa), (c-b)/(xc-xb)
+	q := (bc - ab) / (xc - xa)
+	h := hypothesis{c: [4]float64{a - ab*xa + q*xa*xb, ab - q*(xa+xb), q, 0}}
+	return h, math.Abs(q) < 0.3*math.Abs(h.c[1])
+}
+
+// shortlist keeps the best hypotheses that differ from one another.
+type shortlist struct {
+	all  []hypothesis // by falling score
+	keep int
+}
+
+func newShortlist(keep int) *shortlist { return &shortlist{keep: keep} }
+
+// alike reports whether two hypotheses put both ends and the middle within a
+// four-hundredth of the span.
+func alike(a, b *hypothesis) bool {
+	near := (a.at(1) - a.at(-1)) / 400
+	return math.Abs(a.c[0]-b.c[0]) < near && math.Abs(a.at(-1)-b.at(-1)) < near && math.Abs(a.at(1)-b.at(1)) < near
+}
+
+func (l *shortlist) offer(h hypothesis) {
+	if len(l.all) == l.keep && h.score <= l.all[len(l.all)-1].score {
+		return
+	}
+	at := len(l.all)
+	for i := range l.all {
+		if h.score > l.all[i].score && at == len(l.all) {
+			at = i
+		}
+		if alike(&h, &l.all[i]) {
+			if l.all[i].score >= h.score {
+				return
+			}
+			l.all = slices.Delete(l.all, i, i+1)
+			break
+		}
+	}
+	l.all = slices.Insert(l.all, min(at, len(l.all)), h)
+	l.all = l.all[:min(len(l.all), l.keep)]
+}
+
+// pair is a peak with the line it is taken for.
+type pair struct {
+	sight, peak int
+	feature     feature
+}
+
+// pairs returns the peaks and features that are each other's nearest within
+// reach times the tolerance.
+func (s *search) pairs(at func(pixel float64) float64, slope float64, tol, reach float64) []pair {
+	var all []pair
+	for v, sg := range s.sights {
+		features := sg.features(sg.width * slope)
+		nearest := make([]int, len(features))
+		distance := make([]float64, len(features))
+		for j := range nearest {
+			nearest[j], distance[j] = -1, math.Inf(1)
+		}
+		for i, p := range sg.peaks {
+			if p.Broad || len(features) == 0 {
+				continue
+			}
+			nm := at(p.Pixel)
+			j := nearestFeature(features, nm)
+			d := math.Abs(nm-features[j].nm) / math.Hypot(tol, features[j].u)
+			if d <= reach && d < distance[j] && !features[j].wide {
+				nearest[j], distance[j] = i, d
+			}
+		}
+		for j, i := range nearest {
+			if i >= 0 {
+				all = append(all, pair{v, i, features[j]})
+			}
+		}
+	}
+	return all
+}
+
+func nearestFeature(f []feature, nm float64) int {
+	j, _ := slices.BinarySearchFunc(f, nm, func(f feature, nm float64) int { return compare(f.nm, nm) })
+	if j == len(f) || (j > 0 && nm-f[j-1].nm < f[j].nm-nm) {
+		j--
+	}
+	return j
+}
+
+// refine lets a hypothesis follow the pairs it implies while the tolerance
+// narrows, and scores it at the last tolerance.
+func (s *search) refine(h hypothesis) hypothesis {
+	tol := s.coarseTolerance(&h)
+	middle := float64(s.pixels-1) / 2
+	for range 6 {
+		finest := s.fineTolerance(&h)
+		pairs := s.pairs(func(p float64) float64 { return h.at(s.x(p)) }, h.c[1]/middle, tol, 2.5)
+		order := 1
+		switch {
+		case len(pairs) >= 7:
+			order = 3
+		case len(pairs) >= 4:
+			order = 2
+		}
+		if len(pairs) < 3 {
+			break
+		}
+		basis := make([][]float64, len(pairs))
+		y, w := make([]float64, len(pairs)), make([]float64, len(pairs))
+		for i, p := range pairs {
+			x := s.x(s.sights[p.sight].peaks[p.peak].Pixel)
+			basis[i] = []float64{1, x, x * x, x * x * x}[:order+1]
+			y[i] = p.feature.nm
+			w[i] = 1 / (finest*finest + p.feature.u*p.feature.u)
+		}
+		fit, ok := solveLinear(basis, y, w)
+		if !ok {
+			break
+		}
+		var n hypothesis
+		copy(n.c[:], fit.coef)
+		if !n.plausible(s.expected) {
+			break
+		}
+		h = n
+		tol = max(tol/2, s.fineTolerance(&h))
+	}
+	h.score = s.score(&h, s.fineTolerance(&h))
+	return h
+}
+
+// fineTolerance is how well a peak should sit on its line in the end, nm.
+func (s *search) fineTolerance(h *hypothesis) float64 {
+	return max(0.06*s.bandwidth(h), 0.12*h.c[1]/(float64(s.pixels-1)/2))
+}
+
+// solve returns the best hypothesis and by how much it beats the best that puts
+// some part of the detector elsewhere.
+func (s *search) solve() (best hypothesis, margin float64, ok bool) {
+	list := newShortlist(12)
+	for _, h := range s.propose(150) {
+		list.offer(s.refine(h))
+	}
+	if len(list.all) == 0 {
+		return hypothesis{}, 0, false
+	}
+	best = list.all[0]
+	margin = best.score // against nothing at all
+	apart := 1.5 * s.bandwidth(&best)
+	for i := range list.all[1:] {
+		o := &list.all[i+1]
+		if differ(&best, o, apart) {
+			margin = min(margin, best.score-o.score)
+			break
+		}
+	}
+	return best, margin, true
+}
+
+// differ reports whether two hypotheses are further apart than given (nm)
+// anywhere on the inner nine tenths of the detector.
+func differ(a, b *hypothesis, apart float64) bool {
+	for x := -0.9; x <= 0.91; x += 0.1 {
+		if math.Abs(a.at(x)-b.at(x)) > apart {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,312 @@
+package calibration
+
+import (
+	"math"
+	"slices"
+)
+
+// Peak is one maximum of a recording, fitted on raw pixels. Pixels are counted
+// from 0; a whole number is the middle of a pixel.
+type Peak struct {
+	Pixel float64 // centre
+	U     float64 // standard uncertainty of the centre from the fit, pixels
+	FWHM  float64 // full width at half maximum, pixels, as the pixels show it
+	Area  float64 // counts times pixels above what the peak stands on
+	// Lorentz is the Lorentzian share of the pseudo-Voigt shape, 0 for a
+	// Gaussian.
+	Lorentz float64
+	// Saturated tells that a pixel of the peak was clipped: its centre is not
+	// to be trusted.
+	Saturated bool
+	// Broad tells that the peak is much wider than the instrument makes a line:
+	// a phosphor hump, a molecular band or an unresolved group.
+	Broad bool
+}
+
+// height returns the counts of the peak at its centre.
+func (p *Peak) height() float64 {
+	return p.Area * profilePixel(0, p.FWHM, p.Lorentz)
+}
+
+const (
+	// detection is the prominence in standard deviations of the noise from
+	// which a maximum is looked at: one false peak in some ten thousand pixels.
+	detection = 5.5
+	// weakestShare is the prominence as a share of the tallest peak below which
+	// the imperfect shape of strong lines makes maxima of its own.
+	weakestShare = 1.5e-3
+	// broad is the width in instrument widths from which a peak is no line. Two
+	// equal lines that just do not separate are about 1.7 widths wide.
+	broad = 1.9
+)
+
+// FindPeaks returns the peaks of one recording in order of pixels. Counts are
+// dark-corrected; clipped marks saturated pixels and may be nil. The slice is
+// empty where nothing stands out of the noise.
+func FindPeaks(counts []float64, clipped []bool) []Peak {
+	if len(counts) < 8 {
+		return nil
+	}
+	noise := localNoise(counts)
+	width := typicalWidth(counts, noise)
+	smooth, gain := smoothed(counts, 0.6*width)
+
+	var starts []int
+	tallest := 0.0
+	prominence := make(map[int]float64)
+	for i := 1; i+1 < len(smooth); i++ {
+		if smooth[i] <= smooth[i-1] || smooth[i] < smooth[i+1] {
+			continue
+		}
+		p := prominenceAt(smooth, i, int(math.Ceil(6*width))+3)
+		if p > detection*noise[i]*gain {
+			starts = append(starts, i)
+			prominence[i] = p
+			tallest = max(tallest, p)
+		}
+	}
+	starts = slices.DeleteFunc(starts, func(i int) bool { return prominence[i] < weakestShare*tallest })
+
+	var peaks []Peak
+	for k := range starts {
+		if p, ok := fitPeak(counts, noise, starts, k, width); ok {
+			p.Saturated = anyWithin(clipped, p.Pixel, max(1, 0.75*p.FWHM))
+			peaks = append(peaks, p)
+		}
+	}
+	peaks = withoutTwins(peaks)
+	markBroad(peaks)
+	return peaks
+}
+
+// fitPeak fits maximum k with its neighbours as company: a straight line and one
+// pixel-integrated Gaussian each, then a pseudo-Voigt where the peak stands
+// alone and the pixels suffice to tell.
+func fitPeak(counts, noise []float64, starts []int, k int, width float64) (Peak, bool) {
+	at := starts[k]
+	half := max(3, int(math.Ceil(1.3*width)))
+	from, to := max(0, at-half), min(len(counts), at+half+1)
+	company := []int{at}
+	for _, s := range starts {
+		if s != at && s >= from-half/2 && s < to+half/2 && len(company) < 5 {
+			company = append(company, s)
+		}
+	}
+	n := to - from
+	if n < 2+3*len(company) {
+		company = company[:1]
+	}
+	if n < 6 {
+		return Peak{}, false
+	}
+
+	// Parameters: level and slope, then area, centre and log width of each.
+	lowest := slices.Min(counts[from:to])
+	scale := counts[at] - lowest
+	if scale <= 0 {
+		return Peak{}, false
+	}
+	p := []float64{lowest / scale, 0}
+	steps := []float64{1e-6, 1e-7}
+	for _, s := range company {
+		h := max(counts[s]-lowest, 0.05*scale) / scale
+		p = append(p, h/gaussPixel(0, width), float64(s), math.Log(width))
+		steps = append(steps, 1e-6, 1e-6, 1e-6)
+	}
+	lines := len(company)
+	residual := func(p, r []float64) {
+		share := 0.0
+		if len(p) == 3*lines+3 {
+			s := math.Sin(p[len(p)-1])
+			share = s * s
+		}
+		for i := range r {
+			x := float64(from + i)
+			y := p[0] + p[1]*(x-float64(at))
+			for j := range lines {
+				q := p[2+3*j:]
+				y += q[0] * profilePixel(x-q[1], math.Exp(min(q[2], 8)), share)
+			}
+			r[i] = y - counts[from+i]/scale
+		}
+	}
+	sum, cov := descend(residual, p, steps, n)
+	lorentz := 0.0
+	if lines == 1 && n >= 9 && counts[at]-lowest > 50*noise[at] {
+		q := append(slices.Clone(p), math.Asin(math.Sqrt(0.1)))
+		sum2, cov2 := descend(residual, q, append(steps, 1e-6), n)
+		if cov2 != nil && sum2*float64(n-5) < 0.8*sum*float64(n-6) {
+			s := math.Sin(q[5])
+			p, sum, cov, lorentz = q, sum2, cov2, s*s
+		}
+	}
+	if cov == nil {
+		return Peak{}, false
+	}
+	fit := Peak{Area: p[2] * scale, Pixel: p[3], FWHM: math.Exp(p[4]), Lorentz: lorentz}
+	if !(fit.Area > 0) || math.Abs(fit.Pixel-float64(at)) > max(1, 0.7*width) || fit.FWHM > 6*width || fit.FWHM < 0.05 {
+		return Peak{}, false
+	}
+	if free := n - len(p); free > 0 {
+		fit.U = math.Sqrt(cov.At(3, 3) * sum / float64(free))
+	}
+	return fit, true
+}
+
+// withoutTwins keeps one of two fits that ran to the same place.
+func withoutTwins(peaks []Peak) []Peak {
+	slices.SortFunc(peaks, func(a, b Peak) int { return compare(a.Pixel, b.Pixel) })
+	return slices.CompactFunc(peaks, func(a, b Peak) bool { return math.Abs(b.Pixel-a.Pixel) < 0.3*min(a.FWHM, b.FWHM) })
+}
+
+// markBroad compares every width with the lower quartile: lines cannot be
+// narrower than the instrument, and blends and bands only widen.
+func markBroad(peaks []Peak) {
+	var widths []float64
+	for _, p := range peaks {
+		if !p.Saturated {
+			widths = append(widths, p.FWHM)
+		}
+	}
+	if len(widths) == 0 {
+		return
+	}
+	typical := quantile(widths, 0.3)
+	for i := range peaks {
+		peaks[i].Broad = peaks[i].FWHM > broad*max(typical, 1)
+	}
+}
+
+// typicalWidth returns the width in pixels that the narrow hills of a recording
+// agree on, at least one pixel.
+func typicalWidth(counts, noise []float64) float64 {
+	lowest, highest := slices.Min(counts), slices.Max(counts)
+	const reach = 60
+	var widths []float64
+	for i := 1; i+1 < len(counts); i++ {
+		v := counts[i]
+		if v <= counts[i-1] || v < counts[i+1] || v-lowest < 0.03*(highest-lowest) {
+			continue
+		}
+		from, to := max(0, i-reach), min(len(counts), i+reach+1)
+		foot := max(slices.Min(counts[from:i+1]), slices.Min(counts[i:to]))
+		if v-foot < max(12*noise[i], 0.3*(v-lowest)) {
+			continue
+		}
+		half := foot + (v-foot)/2
+		left, right := math.NaN(), math.NaN()
+		for j := i; j > from; j-- {
+			if counts[j-1] <= half {
+				left = float64(j) - (counts[j]-half)/(counts[j]-counts[j-1])
+				break
+			}
+		}
+		for j := i; j+1 < to; j++ {
+			if counts[j+1] <= half {
+				right = float64(j) + (counts[j]-half)/(counts[j]-counts[j+1])
+				break
+			}
+		}
+		if w := right - left; w > 0 {
+			widths = append(widths, w)
+		}
+	}
+	if len(widths) == 0 {
+		return 3
+	}
+	return max(1, quantile(widths, 0.35))
+}
+
+// prominenceAt returns how far maximum i rises above the higher of the two feet
+// it has before the curve climbs above it or within reach pixels.
+func prominenceAt(y []float64, i, reach int) float64 {
+	foot := func(step int) float64 {
+		low := y[i]
+		for j, n := i+step, 0; j >= 0 && j < len(y) && y[j] <= y[i] && n < reach; j, n = j+step, n+1 {
+			low = min(low, y[j])
+		}
+		return low
+	}
+	return y[i] - max(foot(-1), foot(1))
+}
+
+// smoothed returns the counts folded with a Gaussian of the given FWHM in pixels
+// and the factor by which that lessens white noise. It serves to find maxima
+// only; every fit is made on the counts themselves.
+func smoothed(counts []float64, fwhm float64) (out []float64, gain float64) {
+	if fwhm < 1.5 {
+		return counts, 1
+	}
+	half := int(math.Ceil(1.5 * fwhm))
+	kernel := make([]float64, 2*half+1)
+	sum, square := 0.0, 0.0
+	for i := range kernel {
+		kernel[i] = gaussPixel(float64(i-half), fwhm)
+		sum += kernel[i]
+		square += kernel[i] * kernel[i]
+	}
+	out = make([]float64, len(counts))
+	for i := range out {
+		for j, c := range kernel {
+			out[i] += c / sum * counts[min(max(i+j-half, 0), len(counts)-1)]
+		}
+	}
+	return out, math.Sqrt(square) / sum
+}
+
+// localNoise returns the standard deviation of the noise at every pixel from
+// third differences, which no parabola disturbs: −y₀ + 3y₁ − 3y₂ + y₃ has the
+// variance 20 σ². A low quantile within a window hardly feels the lines in it.
+func localNoise(counts []float64) []float64 {
+	const (
+		window = 96
+		share  = 0.30
+		// P(|z| < 0.3853) = 0.30 for a normal deviate.
+		deviate = 0.3853
+	)
+	n := len(counts)
+	noise := make([]float64, n)
+	size := min(window, n)
+	for from := 0; from < n; from += size / 2 {
+		at := min(from, n-size)
+		var d []float64
+		for i := at; i+3 < at+size; i++ {
+			d = append(d, math.Abs(counts[i+3]-counts[i]+3*(counts[i+1]-counts[i+2])))
+		}
+		sigma := quantile(d, share) / deviate / math.Sqrt(20)
+		for i := from; i < min(n, from+size/2+1); i++ {
+			noise[i] = sigma
+		}
+	}
+	return noise
+}
+
+// anyWithin reports whether a mark lies within reach of a place; nil has none.
+func anyWithin(marks []bool, at, reach float64) bool {
+	for i := max(0, int(math.Ceil(at-reach))); i < len(marks) && float64(i) <= at+reach; i++ {
+		if marks[i] {
+			return true
+		}
+	}
+	return false
+}
+
+// quantile returns the q-quantile of a copy of v, 0 for none.
+func quantile(v []float64, q float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := slices.Clone(v)
+	slices.Sort(s)
+	return s[int(q*float64(len(s)-1)+0.5)]
+}
+
+func compare(a, b float64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,408 @@
+package calibration
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Recording is the spectrum of a line lamp on raw pixels.
+type Recording struct {
+	Name    string // what messages call it: a file name
+	Lamp    Lamp
+	Counts  []float64 // dark-corrected, one a pixel
+	Clipped []bool    // saturated pixels, see [ClipMask]; nil where none
+}
+
+// AnchorLine is one row of the residual table: a peak, the line it was taken
+// for, and what the fit says of it.
+type AnchorLine struct {
+	Recording  string  `json:"recording"`
+	Line       string  `json:"line"`          // "Hg I 435.834"
+	Nm         float64 `json:"nm"`            // intensity-weighted place of unresolved lines
+	UNm        float64 `json:"u_nm"`          // of place and centre together
+	Pixel      float64 `json:"pixel"`         // fitted centre
+	FWHMNm     float64 `json:"fwhm_nm"`       // as seen
+	ResidualNm float64 `json:"residual_nm"`   // line minus fit
+	ResidualPx float64 `json:"residual_px"`   //
+	HeldOutNm  float64 `json:"held_out_nm"`   // line minus the fit made without it
+	Used       bool    `json:"used"`          // took part in the fit
+	Why        string  `json:"why,omitempty"` // it did not
+	members    []Line
+}
+
+// Bandwidth is the instrument's width (FWHM, nm) as a straight line over
+// wavelength: AtMiddle at the middle wavelength and Slope per nm from there.
+type Bandwidth struct {
+	MiddleNm   float64 `json:"middle_nm"`
+	AtMiddleNm float64 `json:"fwhm_nm"`
+	Slope      float64 `json:"slope"`
+	Lines      int     `json:"lines"` // how many isolated lines it rests on; 0: unknown
+}
+
+// At returns the bandwidth in nm at a wavelength in nm.
+func (b Bandwidth) At(nm float64) float64 { return b.AtMiddleNm + b.Slope*(nm-b.MiddleNm) }
+
+// Wavelength is a wavelength calibration.
+type Wavelength struct {
+	Dispersion Dispersion   `json:"dispersion"`
+	Law        string       `json:"law"` // the model chosen, in words
+	Lines      []AnchorLine `json:"lines"`
+	// FromNm and ToNm are the outermost lines used. Beyond them the axis is
+	// extrapolated.
+	FromNm float64 `json:"from_nm"`
+	ToNm   float64 `json:"to_nm"`
+	// ResidualNm and HeldOutNm are root mean squares over the lines used,
+	// weighted as the fit was.
+	ResidualNm float64   `json:"residual_nm"`
+	HeldOutNm  float64   `json:"held_out_nm"`
+	Bandwidth  Bandwidth `json:"bandwidth"`
+	// Confident tells that the pairing of peaks and lines beat every other one
+	// clearly. Where it is false Doubts says why, and the axis must not be used
+	// before somebody has looked at the table.
+	Confident bool     `json:"confident"`
+	Doubts    []string `json:"doubts,omitempty"`
+	// Margin is by how much the pairing's log-likelihood exceeds the next
+	// best's.
+	Margin float64 `json:"margin"`
+	// Unexplained are the wavelengths of tall peaks at no line of the lamp.
+	Unexplained []float64 `json:"unexplained_nm,omitempty"`
+}
+
+// Limits of confidence, found with simulated instruments of other seeds than
+// the tests use.
+const (
+	leastMargin   = 5.0 // nats
+	leastLines    = 4
+	leastPeaks    = 0.45 // weighted share of the peaks that have a line
+	leastFeatures = 0.40 // weighted share of the lamp's lines in range that are seen
+)
+
+// CalibrateWavelength finds the wavelength axis from recordings of line lamps
+// made by one instrument in one state. Peaks are fitted, paired with lines by
+// search, and a dispersion law is chosen by its error at lines it has not seen.
+//
+// A pairing that is not clearly the best comes back with Confident false. An
+// error says that there is nothing to look at: recordings that do not belong
+// together, a saturated or line-less recording, a sensor read backwards, or
+// lines that are clearly another lamp's.
+func CalibrateWavelength(recordings []Recording, expected Expected) (*Wavelength, error) {
+	s, err := newSearch(recordings, expected)
+	if err != nil {
+		return nil, err
+	}
+	w := s.calibrate(recordings)
+	if w != nil && w.Confident {
+		return w, nil
+	}
+	if err := s.diagnose(recordings); err != nil {
+		return nil, err
+	}
+	if w == nil {
+		return nil, fmt.Errorf("calibration: no arrangement of the lamp's lines fits the peaks: name the lamp and the instrument's nominal range, or record a lamp with more lines")
+	}
+	return w, nil
+}
+
+func newSearch(recordings []Recording, expected Expected) (*search, error) {
+	if len(recordings) == 0 {
+		return nil, fmt.Errorf("calibration: no recording of a line lamp was given")
+	}
+	s := &search{pixels: len(recordings[0].Counts), expected: expected}
+	for i := range recordings {
+		r := &recordings[i]
+		if len(r.Counts) != s.pixels {
+			return nil, fmt.Errorf("calibration: %s has %d pixels but %s has %d: they are not from one instrument",
+				r.Name, len(r.Counts), recordings[0].Name, s.pixels)
+		}
+		for p, c := range r.Counts {
+			if math.IsNaN(c) || math.IsInf(c, 0) {
+				return nil, fmt.Errorf("calibration: %s: pixel %d is not a finite number", r.Name, p)
+			}
+		}
+		peaks := FindPeaks(r.Counts, r.Clipped)
+		if err := usable(r, peaks); err != nil {
+			return nil, err
+		}
+		s.sights = append(s.sights, newSight(&r.Lamp, peaks))
+	}
+	return s, nil
+}
+
+// usable refuses recordings that cannot anchor anything.
+func usable(r *Recording, peaks []Peak) error {
+	lines, clipped := 0, 0
+	for _, p := range peaks {
+		if p.Broad {
+			continue
+		}
+		lines++
+		if p.Saturated {
+			clipped++
+		}
+	}
+	switch {
+	case lines-clipped < 2 && clipped > 0, 2*clipped > lines && clipped > 2:
+		return fmt.Errorf("calibration: %s is saturated: %d of its %d lines are clipped, so their centres are unknown: shorten the exposure and record the lamp again", r.Name, clipped, lines)
+	case lines < 2:
+		return fmt.Errorf("calibration: %s shows no lines: is it the recording of a filament lamp instead of %s?", r.Name, r.Lamp.Name)
+	}
+	return nil
+}
+
+// calibrate runs search and fit; nil where no hypothesis survives.
+func (s *search) calibrate(recordings []Recording) *Wavelength {
+	best, margin, ok := s.solve()
+	if !ok {
+		return nil
+	}
+	middle := float64(s.pixels-1) / 2
+	tol := s.fineTolerance(&best)
+	pairs := s.pairs(func(p float64) float64 { return best.at(s.x(p)) }, best.c[1]/middle, tol, 4)
+	f, pairs, used, ok := s.fitPairs(pairs, best.c[1]/middle)
+	if ok { // once more, with the lines that the better axis reaches
+		d := f.dispersion
+		again := s.pairs(d.At, best.c[1]/middle, max(0.5*tol, f.heldRMS), 4)
+		if g, p, u, ok := s.fitPairs(again, best.c[1]/middle); ok && len(p) >= len(pairs) {
+			f, pairs, used = g, p, u
+		}
+	}
+	if !ok {
+		return nil
+	}
+	w := &Wavelength{Dispersion: f.dispersion, Law: f.name, HeldOutNm: f.heldRMS, Margin: margin}
+	if w.Dispersion.Check() != nil {
+		return nil
+	}
+	s.table(w, recordings, pairs, used, &f)
+	w.Bandwidth = bandwidthOf(w.Lines)
+	s.judge(w, pairs)
+	return w
+}
+
+// ties returns what pairs say: centre and place with their uncertainties.
+func (s *search) ties(pairs []pair, slope float64) []tie {
+	all := make([]tie, len(pairs))
+	for i, p := range pairs {
+		peak := &s.sights[p.sight].peaks[p.peak]
+		// A hundredth of a pixel is what unlike pixels leave of any centre.
+		u := math.Hypot(math.Hypot(peak.U, 0.01)*slope, p.feature.u)
+		all[i] = tie{peak.Pixel, p.feature.nm, u}
+	}
+	return all
+}
+
+// fitPairs chooses a dispersion and sets aside, one by one, what contradicts
+// the rest. used[i] tells which pairs took part.
+func (s *search) fitPairs(pairs []pair, slope float64) (f fitted, kept []pair, used []bool, ok bool) {
+	ties := s.ties(pairs, slope)
+	used = make([]bool, len(pairs))
+	for i, p := range pairs {
+		used[i] = !s.sights[p.sight].peaks[p.peak].Saturated
+	}
+	for {
+		var in []tie
+		var at []int
+		for i := range pairs {
+			if used[i] {
+				in, at = append(in, ties[i]), append(at, i)
+			}
+		}
+		if f, ok = chooseDispersion(s.pixels, in); !ok {
+			return f, pairs, used, false
+		}
+		// The scale of what is normal is a median, which outliers do not move.
+		// The fifth of a pixel is the error of a centre beside another line.
+		z := make([]float64, len(in))
+		for i := range in {
+			z[i] = math.Abs(f.heldOut[i]) / math.Hypot(in[i].u, 0.02*slope)
+		}
+		normal := max(1, quantile(z, 0.5)/0.6745)
+		worst := 0
+		for i := range z {
+			if z[i] > z[worst] {
+				worst = i
+			}
+		}
+		if z[worst] < 4.5*normal || len(in) <= leastLines || 3*len(in) <= 2*len(pairs) {
+			return f, pairs, used, true
+		}
+		used[at[worst]] = false
+	}
+}
+
+// table writes the residual table and the range.
+func (s *search) table(w *Wavelength, recordings []Recording, pairs []pair, used []bool, f *fitted) {
+	d := &w.Dispersion
+	w.FromNm, w.ToNm = math.Inf(1), math.Inf(-1)
+	k := 0
+	var sum, weights float64
+	for i, p := range pairs {
+		peak := &s.sights[p.sight].peaks[p.peak]
+		slope := d.Slope(peak.Pixel)
+		row := AnchorLine{
+			Recording: recordings[p.sight].Name, Line: p.feature.name(), Nm: p.feature.nm,
+			UNm: math.Hypot(peak.U*slope, p.feature.u), Pixel: peak.Pixel, FWHMNm: peak.FWHM * slope,
+			ResidualNm: p.feature.nm - d.At(peak.Pixel), Used: used[i], members: p.feature.lines,
+		}
+		row.ResidualPx = row.ResidualNm / slope
+		row.HeldOutNm = row.ResidualNm
+		switch {
+		case used[i]:
+			row.HeldOutNm = f.heldOut[k]
+			k++
+			w.FromNm, w.ToNm = min(w.FromNm, row.Nm), max(w.ToNm, row.Nm)
+			weight := 1 / math.Pow(math.Hypot(row.UNm, 0.01*slope), 2)
+			sum += weight * row.ResidualNm * row.ResidualNm
+			weights += weight
+		case peak.Saturated:
+			row.Why = "saturated"
+		default:
+			row.Why = "contradicts the other lines"
+		}
+		w.Lines = append(w.Lines, row)
+	}
+	w.ResidualNm = math.Sqrt(sum / weights)
+	slices.SortFunc(w.Lines, func(a, b AnchorLine) int { return compare(a.Nm, b.Nm) })
+}
+
+// bandwidthOf lays a straight line through the widths of isolated lines, with
+// the widest quarter left out: a line can only look wider than it is.
+func bandwidthOf(lines []AnchorLine) Bandwidth {
+	var widths []float64
+	for _, l := range lines {
+		if l.Used && len(l.members) == 1 {
+			widths = append(widths, l.FWHMNm)
+		}
+	}
+	if len(widths) == 0 {
+		return Bandwidth{}
+	}
+	limit := 1.3 * quantile(widths, 0.5)
+	var b Bandwidth
+	var basis [][]float64
+	var y, weight []float64
+	for _, l := range lines {
+		if l.Used && len(l.members) == 1 && l.FWHMNm <= limit {
+			b.MiddleNm += l.Nm
+			y = append(y, l.FWHMNm)
+			weight = append(weight, 1)
+			basis = append(basis, []float64{1, l.Nm})
+		}
+	}
+	b.Lines = len(y)
+	b.MiddleNm /= float64(len(y))
+	for i := range basis {
+		basis[i][1] -= b.MiddleNm
+	}
+	if fit, ok := solveLinear(basis, y, weight); ok && len(y) >= 4 {
+		b.AtMiddleNm, b.Slope = fit.coef[0], fit.coef[1]
+	} else {
+		b.AtMiddleNm = quantile(y, 0.5)
+	}
+	return b
+}
+
+// judge decides on confidence.
+func (s *search) judge(w *Wavelength, pairs []pair) {
+	d := &w.Dispersion
+	middle := d.Slope(float64(s.pixels) / 2)
+	from, to := d.At(0), d.At(float64(s.pixels-1))
+	var peakShare, peakAll, lineShare, lineAll float64
+	for v, sg := range s.sights {
+		paired := map[int]bool{}
+		for _, p := range pairs {
+			if p.sight == v {
+				paired[p.peak] = true
+			}
+		}
+		for i := range sg.peaks {
+			peakAll += sg.weight[i]
+			if paired[i] {
+				peakShare += sg.weight[i]
+			} else if sg.weight[i] > 0.6 {
+				w.Unexplained = append(w.Unexplained, d.At(sg.peaks[i].Pixel))
+			}
+		}
+		features := sg.features(sg.width * middle)
+		lo, hi := inRange(features, from, to)
+		for _, f := range features[lo:hi] {
+			weight := math.Sqrt(f.strength)
+			lineAll += weight
+			if slices.ContainsFunc(pairs, func(p pair) bool { return p.sight == v && p.feature.nm == f.nm }) {
+				lineShare += weight
+			}
+		}
+	}
+	used := 0
+	for _, l := range w.Lines {
+		if l.Used {
+			used++
+		}
+	}
+	doubt := func(format string, a ...any) { w.Doubts = append(w.Doubts, fmt.Sprintf(format, a...)) }
+	if used < leastLines {
+		doubt("only %d lines could be used, and at least %d are needed to tell a right pairing from a wrong one", used, leastLines)
+	}
+	if w.Margin < leastMargin {
+		doubt("another pairing of peaks and lines fits almost as well (log-likelihood %.1f below)", w.Margin)
+	}
+	if peakShare < leastPeaks*peakAll {
+		doubt("only %.0f %% of the peaks, weighted by height, have a line of the lamp", 100*peakShare/peakAll)
+	}
+	if lineShare < leastFeatures*lineAll {
+		doubt("only %.0f %% of the lamp's lines in range, weighted by strength, have a peak", 100*lineShare/lineAll)
+	}
+	if width := s.bandwidthNm(middle); w.HeldOutNm > 0.25*width {
+		doubt("a line left out of the fit is missed by %.2f nm, against a bandwidth of %.2f nm", w.HeldOutNm, width)
+	}
+	if (w.ToNm-w.FromNm)/(to-from) < 0.3 {
+		doubt("the lines used span only %.0f–%.0f nm of %.0f–%.0f nm", w.FromNm, w.ToNm, from, to)
+	}
+	w.Confident = len(w.Doubts) == 0
+}
+
+func (s *search) bandwidthNm(slope float64) float64 {
+	width := math.Inf(1)
+	for _, v := range s.sights {
+		width = min(width, v.width)
+	}
+	return width * slope
+}
+
+// diagnose asks, for a pairing that did not convince, whether the recordings
+// make sense backwards or as another lamp's.
+func (s *search) diagnose(recordings []Recording) error {
+	mirrored := make([]Recording, len(recordings))
+	for i, r := range recordings {
+		m := r
+		m.Counts, m.Clipped = slices.Clone(r.Counts), slices.Clone(r.Clipped)
+		slices.Reverse(m.Counts)
+		slices.Reverse(m.Clipped)
+		mirrored[i] = m
+	}
+	if back, err := newSearch(mirrored, s.expected); err == nil {
+		if w := back.calibrate(mirrored); w != nil && w.Confident {
+			return fmt.Errorf("calibration: the sensor is read backwards: reversed, %d lines fall into place from %.0f nm to %.0f nm; reverse the pixels of every recording of this instrument", len(w.Lines), w.FromNm, w.ToNm)
+		}
+	}
+	for i := range recordings {
+		for _, l := range lampElements {
+			other := newLamp(l.name, l.emitters)
+			if other.Name == recordings[i].Lamp.Name || sameLines(other, recordings[i].Lamp) {
+				continue
+			}
+			swapped := *s
+			swapped.sights = slices.Clone(s.sights)
+			swapped.sights[i] = newSight(&other, s.sights[i].peaks)
+			if w := swapped.calibrate(recordings); w != nil && w.Confident {
+				return fmt.Errorf("calibration: %s does not show %s but fits %s: name the lamp that was recorded", recordings[i].Name, recordings[i].Lamp.Name, other.Name)
+			}
+		}
+	}
+	return nil
+}
+
+func sameLines(a, b Lamp) bool {
+	return slices.Equal(a.Lines, b.Lines)
+}
