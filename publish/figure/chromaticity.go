@@ -19,7 +19,7 @@ import (
 type Chromaticity struct {
 	Points []ChromaticityPoint
 
-	Title string // empty for the first point's temperature and side of the locus
+	Title string // empty for the temperature and the side of the locus
 	Note  string
 }
 
@@ -64,12 +64,21 @@ func (c Chromaticity) Picture() (*Picture, error) {
 			p.Alt += ", too far from the Planckian locus for a colour temperature."
 		}
 	}
-	if q := c.Points[0]; p.Title == "" && q.CCT > 0 {
-		p.Title = fmt.Sprintf("%s K, %s", fixed(q.CCT, 0), q.side())
-	} else if p.Title == "" {
-		p.Title = "No colour temperature: too far from the Planckian locus"
+	if p.Title == "" {
+		p.Title = c.title()
 	}
 	return p, nil
+}
+
+func (c Chromaticity) title() string {
+	q := c.Points[0]
+	switch {
+	case len(c.Points) > 1:
+		return fmt.Sprintf("%d lights beside the Planckian locus", len(c.Points))
+	case q.CCT > 0:
+		return fmt.Sprintf("%s K, %s", fixed(q.CCT, 0), q.side())
+	}
+	return "No colour temperature: too far from the Planckian locus"
 }
 
 // side says where a light lies from the Planckian locus.
@@ -128,7 +137,7 @@ func (c Chromaticity) height(width vg.Length) vg.Length {
 func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
 	f := c.frame(box)
 	p.gridY(f, ticks(f.y0, f.y1, 6))
-	across := ticks(f.x0, f.x1, int(f.box.Max.X-f.box.Min.X)/75+1)
+	across := ticks(f.x0, f.x1, int(f.box.Max.X-f.box.Min.X)/60+1)
 	p.gridX(f, across)
 	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, "v′")
 	p.letterX(f, across, f.box.Min.Y, box.Max.X+4, "u′")
@@ -152,7 +161,8 @@ func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
 		taken = append(taken, c.mark(p, f, q))
 	}
 	taken = p.letterIsotherms(f, taken)
-	p.letterLocus(f, d.planckian, "Planckian", taken)
+	taken = p.letterLocus(f, d.planckian, false, "Planckian locus", taken)
+	p.letterLocus(f, d.daylight, true, "daylight", taken)
 	c.locator(p, f, inset)
 	p.frameRect(inkGrid, 1, f.box)
 }
@@ -165,7 +175,7 @@ func (f frame) points(list []uv) []vg.Point {
 	return pts
 }
 
-// frame chooses the range: every point and its foot on the locus with 0.045 on
+// frame chooses the range: every point and its foot on the locus with 0.04 on
 // either side, u′ and v′ on one scale. A light without a temperature is shown
 // with the locus from 2500 K to 6500 K.
 func (c Chromaticity) frame(box vg.Rectangle) frame {
@@ -185,7 +195,7 @@ func (c Chromaticity) frame(box vg.Rectangle) frame {
 		f.y0, f.y1 = min(f.y0, q.v), max(f.y1, q.v)
 	}
 	w, h := float64(b.Max.X-b.Min.X), float64(b.Max.Y-b.Min.Y)
-	perPixel := max((f.x1-f.x0+0.09)/w, (f.y1-f.y0+0.05)/h)
+	perPixel := max((f.x1-f.x0+0.08)/w, (f.y1-f.y0+0.05)/h)
 	grow := func(lo, hi, px float64) (float64, float64) {
 		return (lo + hi - perPixel*px) / 2, (lo + hi + perPixel*px) / 2
 	}
@@ -194,45 +204,61 @@ func (c Chromaticity) frame(box vg.Rectangle) frame {
 	return f
 }
 
-// letterIsotherms letters the lower ends of the isotherms where there is room,
-// and returns what is taken then.
+// letterIsotherms letters one end of each isotherm where there is room, the lower
+// one for choice, and returns what is taken then.
 func (p *pen) letterIsotherms(f frame, taken []vg.Rectangle) []vg.Rectangle {
 	for _, kelvin := range isotherms {
-		a, b := onIsotherm(kelvin, 0), onIsotherm(kelvin, -isothermReach)
-		parts := clip(f.box, f.points([]uv{a, b}))
-		if len(parts) == 0 {
-			continue
+		for _, reach := range []float64{-isothermReach, isothermReach} {
+			r, ok := f.isothermLabel(kelvin, reach)
+			if !ok || overlaps(r, taken) {
+				continue
+			}
+			taken = append(taken, r)
+			p.textOn(number, inkMuted, r.Min.X+3, r.Min.Y+8-number.middle(), left, isothermName(kelvin))
+			break
 		}
-		line := parts[0]
-		from, to := line[0], line[len(line)-1]
-		n := vg.Length(math.Hypot(float64(to.X-from.X), float64(to.Y-from.Y)))
-		s := fixed(kelvin, 0) + " K"
-		w := number.width(s)
-		// Beyond the end of the line, or on it where the frame cuts it.
-		x, y := to.X+(to.X-from.X)/n*(w/2+2), to.Y+(to.Y-from.Y)/n*10
-		y = max(y, f.box.Min.Y+10)
-		r := rectangle(x-w/2-3, y-8, x+w/2+3, y+8)
-		if r.Min.X < f.box.Min.X || r.Max.X > f.box.Max.X || r.Max.Y > f.box.Max.Y || overlaps(r, taken) {
-			continue
-		}
-		taken = append(taken, r)
-		p.textOn(number, inkMuted, x, y-number.middle(), centre, s)
 	}
 	return taken
 }
 
-// letterLocus names a curve above it, at the first place along it that is free.
-func (p *pen) letterLocus(f frame, curve []uv, name string, taken []vg.Rectangle) {
+func isothermName(kelvin float64) string { return fixed(kelvin, 0) + " K" }
+
+// isothermLabel returns where an isotherm's name stands: beyond its end on one
+// side of the locus, or on it where the frame cuts it.
+func (f frame) isothermLabel(kelvin, reach float64) (r vg.Rectangle, ok bool) {
+	parts := clip(f.box, f.points([]uv{onIsotherm(kelvin, 0), onIsotherm(kelvin, reach)}))
+	if len(parts) == 0 {
+		return r, false
+	}
+	from, to := parts[0][0], parts[0][len(parts[0])-1]
+	n := vg.Length(math.Hypot(float64(to.X-from.X), float64(to.Y-from.Y)))
+	if n < 24 {
+		return r, false
+	}
+	w := number.width(isothermName(kelvin))
+	x, y := to.X+(to.X-from.X)/n*(w/2+2), to.Y+(to.Y-from.Y)/n*10
+	y = min(max(y, f.box.Min.Y+10), f.box.Max.Y-10)
+	r = rectangle(x-w/2-3, y-8, x+w/2+3, y+8)
+	return r, r.Min.X >= f.box.Min.X && r.Max.X <= f.box.Max.X
+}
+
+// letterLocus names a curve to its lower right, or upper left, at the first
+// place along it that is free, and returns what is taken then.
+func (p *pen) letterLocus(f frame, curve []uv, above bool, name string, taken []vg.Rectangle) []vg.Rectangle {
 	w := small.width(name)
 	for _, q := range curve {
 		at := f.at(q.u, q.v)
-		r := rectangle(at.X-w-12, at.Y+6, at.X-8, at.Y+20)
+		r := rectangle(at.X+8, at.Y-17, at.X+8+w, at.Y-3)
+		if above {
+			r = rectangle(at.X-w-8, at.Y+3, at.X-8, at.Y+17)
+		}
 		if r.Min.X < f.box.Min.X+4 || r.Max.X > f.box.Max.X-4 || r.Min.Y < f.box.Min.Y+4 || r.Max.Y > f.box.Max.Y-4 || overlaps(r, taken) {
 			continue
 		}
 		p.textOn(small, inkFull, r.Min.X, r.Min.Y+3, left, name)
-		return
+		return append(taken, r)
 	}
+	return taken
 }
 
 func overlaps(r vg.Rectangle, list []vg.Rectangle) bool {
@@ -255,9 +281,9 @@ func (c Chromaticity) mark(p *pen, f frame, q ChromaticityPoint) vg.Rectangle {
 	if fill.A == 0 {
 		fill = roles[rolePanel].Light
 	}
-	p.disc(inkPanel, at, 6.5)
-	p.disc(fill, at, 5)
-	p.ring(inkFull, 1.5, at, 5)
+	p.disc(inkPanel, at, 5.5)
+	p.disc(fill, at, 4.5)
+	p.ring(inkFull, 1.5, at, 4.5)
 
 	lines := []string{q.Name}
 	if q.CCT > 0 {

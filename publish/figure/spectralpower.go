@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"math"
 	"sort"
 
 	"gonum.org/v1/plot/vg"
@@ -74,13 +75,29 @@ func (s SpectralPower) Picture() (*Picture, error) {
 	if len(s.Lines) > 0 {
 		p.Alt += "."
 	}
-	for i, l := range s.Wavelengths {
-		p.Rows = append(p.Rows, []string{significant(l, 5), significant(s.Values[i], 4)})
-	}
+	s.fill(p)
 	return p, nil
 }
 
-const stripNote = "Strip: screen luminance proportional to power, strongest place at full."
+// fill gives the picture's table: the samples where they are few, else means
+// over 5 nm, which keep what a narrow line carries.
+func (s SpectralPower) fill(p *Picture) {
+	const few, step = 161, 5.0
+	if len(s.Wavelengths) <= few {
+		for i, l := range s.Wavelengths {
+			p.Rows = append(p.Rows, []string{significant(l, 5), significant(s.Values[i], 4)})
+		}
+		return
+	}
+	p.Columns[1] += ", mean over 5 nm"
+	for l := math.Ceil(s.From/step) * step; l <= s.To; l += step {
+		if mean := meanOver(s.Wavelengths, s.Values, l-step/2, l+step/2); !math.IsNaN(mean) {
+			p.Rows = append(p.Rows, []string{fixed(l, 0), significant(mean, 4)})
+		}
+	}
+}
+
+const stripNote = "Strip: brightness proportional to power, strongest place at full."
 
 func joinNotes(a, b string) string {
 	if a == "" {
