@@ -129,15 +129,7 @@ func checkNanometres(low, high sample, rows int, heading WavelengthUnit) *Proble
 
 // order sorts samples by wavelength and merges those that agree.
 func order(s []sample, r *Report) ([]sample, *Problem) {
-	up, down := 0, 0
-	for i := 1; i < len(s); i++ {
-		switch {
-		case s[i].x > s[i-1].x:
-			up++
-		case s[i].x < s[i-1].x:
-			down++
-		}
-	}
+	up, down := direction(s)
 	switch {
 	case down == 0:
 	case up == 0:
@@ -170,6 +162,19 @@ func order(s []sample, r *Report) ([]sample, *Problem) {
 		r.warn(fmt.Sprintf("%s of a wavelength with the same value merged", count(r.Merged, "repetition")))
 	}
 	return out, nil
+}
+
+// direction counts the steps up and down.
+func direction(s []sample) (up, down int) {
+	for i := 1; i < len(s); i++ {
+		switch {
+		case s[i].x > s[i-1].x:
+			up++
+		case s[i].x < s[i-1].x:
+			down++
+		}
+	}
+	return up, down
 }
 
 // gaps lists the steps that are more than three times the median one.

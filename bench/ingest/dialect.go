@@ -23,7 +23,10 @@ func (d dialect) next(b []byte) (cell, rest []byte, more bool) {
 		if t := bytes.TrimLeft(b, " "); len(t) > 0 && t[0] == '"' {
 			if end := closingQuote(t); end > 0 {
 				_, rest, more = d.cut(t[end:])
-				return trim(bytes.ReplaceAll(t[1:end-1], []byte(`""`), []byte(`"`))), rest, more
+				if cell = t[1 : end-1]; bytes.IndexByte(cell, '"') >= 0 {
+					cell = bytes.ReplaceAll(cell, []byte(`""`), []byte(`"`))
+				}
+				return trim(cell), rest, more
 			}
 		}
 	}

@@ -17,7 +17,8 @@ type Report struct {
 	Header    []string `json:"header,omitempty"` // lines of text around the table
 	Metadata  []Pair   `json:"metadata,omitempty"`
 	Columns   []string `json:"columns,omitempty"` // headings
-	Column    int      `json:"column,omitempty"`  // the value column that was read, from 1
+	Column    int      `json:"column,omitempty"`  // the value column that was read, from 1; 0 where all are
+	Spectra   int      `json:"spectra,omitempty"` // of a wide text
 
 	WavelengthUnit string `json:"wavelength_unit"`
 	Conversion     string `json:"conversion,omitempty"`
@@ -61,12 +62,12 @@ func (r *Report) Sentences() []string {
 	case formatTM27:
 		fmt.Fprintf(&b, "IES TM-27 file, %s, %g–%g nm.", count(r.Rows, "sample"), r.From, r.To)
 	default:
-		name := "Text"
+		what := "Text"
 		if r.Format == formatWide {
-			name = "Text with several spectra"
+			what = fmt.Sprintf("Text with %s", count(r.Spectra, "column"))
 		}
 		fmt.Fprintf(&b, "%s in %s, columns apart by %s, decimal %s; %s from line %d on, %g–%g nm.",
-			name, r.Encoding, r.Separator, r.Decimal, count(r.Rows, "row"), r.FirstLine, r.From, r.To)
+			what, r.Encoding, r.Separator, r.Decimal, count(r.Rows, "row"), r.FirstLine, r.From, r.To)
 	}
 	out := []string{b.String()}
 	b.Reset()

@@ -234,9 +234,7 @@ func (t *table) samples(lines []line, axis, column int, r *Report) ([]sample, *P
 			out = append(out, sample{wavelength, value, i + 1})
 		}
 	}
-	if n := len(r.Skipped); n > 0 {
-		r.warn(fmt.Sprintf("%s skipped, the first at line %d: %s", count(n, "row"), r.Skipped[0].Line, r.Skipped[0].Reason))
-	}
+	r.warnSkipped()
 	if len(out) < 2 {
 		return nil, &Problem{Found: count(len(out), "row") + " with a wavelength and a value", Want: "a spectrum needs at least two"}
 	}
@@ -245,6 +243,12 @@ func (t *table) samples(lines []line, axis, column int, r *Report) ([]sample, *P
 
 func (r *Report) skip(line int, reason string) {
 	r.Skipped = append(r.Skipped, Skip{line, reason})
+}
+
+func (r *Report) warnSkipped() {
+	if n := len(r.Skipped); n > 0 {
+		r.warn(fmt.Sprintf("%s skipped, the first at line %d: %s", count(n, "row"), r.Skipped[0].Line, r.Skipped[0].Reason))
+	}
 }
 
 // toText returns bytes of a file as a string: they are UTF-8, or Windows-1252

@@ -1,20 +1,370 @@
 package ingest
 
 import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
+	"fmt"
 	"io"
+	"math"
+	"path/filepath"
+	"slices"
+
+	"lampassay/light/spectrum"
 )
 
-// ErrSingle says that a file holds one spectrum: [Read] takes it.
+// ErrSingle says that a file holds one spectrum, or is asked for one of its
+// columns: [Read] takes it.
 var ErrSingle = errors.New("ingest: the file holds one spectrum")
 
-// Wide is a text file with one wavelength column and several spectra.
-type Wide struct{ columns int }
+// Wide is a text file with one wavelength column and several spectra beside it.
+// It does not change once open.
+type Wide struct {
+	Name       string
+	SHA256     string    // of the file's bytes, hexadecimal
+	Axis       []float64 // wavelengths in nm, increasing
+	Quantity   spectrum.Quantity
+	Projection spectrum.Projection
+	Report     Report
 
-// OpenWide opens a batch.
+	file           io.ReaderAt
+	dialect        dialect
+	columns        int
+	first          int     // index in the file of the first value column
+	heading        stretch // the line of names; empty where there is none
+	headingDialect dialect
+	rows           []row     // in the file's order
+	unit           unit      // what Parse applies
+	factor         []float64 // per sample, from the axis conversion; nil where it is 1
+}
+
+// stretch is a piece of the file.
+type stretch struct{ from, to int64 }
+
+// row is one data row: what is unread of it, its line, and the index of its
+// sample on the axis.
+type row struct {
+	stretch
+	line  int
+	place int
+}
+
+// Limits of what OpenWide keeps of each line to find the table, and of all
+// lines together.
+const (
+	headBytes  = 512
+	headsTotal = 64 << 20
+)
+
+// OpenWide reads the axis of a file with several spectra and where its rows
+// stand, in one pass. It returns [ErrSingle] where there is one spectrum or
+// o.Column chooses one, and a [*Problem] where the file cannot be read as
+// either. f must stay as it is until the last block has been read. UTF-16 is
+// held in memory, up to o.MaxBytes; everything else is not.
+//
+// A cell without a value fails its column, not the file: see [Block.Parse].
+// Repeated wavelengths are refused.
 func OpenWide(name string, f io.ReaderAt, size int64, o Options) (*Wide, error) {
-	return nil, ErrSingle
+	if o.Column != 0 {
+		return nil, ErrSingle
+	}
+	w := &Wide{Name: name, file: f}
+	if err := w.open(size, &o); err != nil {
+		var problem *Problem
+		if errors.As(err, &problem) {
+			problem.File = filepath.Base(name)
+			return nil, problem
+		}
+		if !errors.Is(err, ErrSingle) {
+			err = fmt.Errorf("ingest: %s: %w", name, err)
+		}
+		return nil, err
+	}
+	return w, nil
 }
 
 // Columns returns the number of spectra.
 func (w *Wide) Columns() int { return w.columns }
+
+func (w *Wide) open(size int64, o *Options) error {
+	head := make([]byte, min(size, sniffLength))
+	if _, err := w.file.ReadAt(head, 0); err != nil && err != io.EOF {
+		return err
+	}
+	enc, problem := sniff(head)
+	if problem != nil {
+		return problem
+	}
+	w.Report.Encoding = enc.name
+	begin := int64(enc.mark)
+	if enc.decoder != nil {
+		raw, err := readAll(io.NewSectionReader(w.file, 0, size), o.maxBytes())
+		if errors.Is(err, errTooLong) {
+			return &Problem{Found: fmt.Sprintf("more than %d MB of %s", o.maxBytes()>>20, enc.name), Want: "save it as UTF-8"}
+		} else if err != nil {
+			return err
+		}
+		sum := sha256.Sum256(raw)
+		w.SHA256 = hex.EncodeToString(sum[:])
+		text, _, problem := decode(raw)
+		if problem != nil {
+			return problem
+		}
+		w.file, size, begin = bytes.NewReader(text), int64(len(text)), 0
+		head = text[:min(len(text), sniffLength)]
+	}
+	if bytes.HasPrefix(bytes.TrimLeft(head[min(begin, int64(len(head))):], " \t\r\n"), []byte("<")) {
+		return ErrSingle
+	}
+	lines, where, sum, err := scanLines(w.file, begin, size)
+	if err != nil {
+		return err
+	}
+	if w.SHA256 == "" {
+		w.SHA256 = sum
+	}
+	return w.layout(lines, where, o)
+}
+
+// scanLines goes once through a file and returns the beginning of every line,
+// where it stands, and the SHA-256 of it all.
+func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch, sum string, err error) {
+	hash := sha256.New()
+	buf := make([]byte, 1<<20)
+	var head []byte
+	kept := 0
+	start := begin
+	eol := byte(0)
+	finish := func(end int64) {
+		l := line{text: head, cut: end-start > headBytes}
+		switch {
+		case l.cut: // a character may be cut in two
+			l.text = bytes.TrimRightFunc(l.text, func(r rune) bool { return r >= 0x80 })
+		case len(head) > 0 && head[len(head)-1] == '\r':
+			l.text = head[:len(head)-1]
+			end--
+		}
+		lines = append(lines, l)
+		where = append(where, stretch{start, end})
+		head = nil
+	}
+	for at := int64(0); at < size; {
+		n, err := f.ReadAt(buf[:min(size-at, int64(len(buf)))], at)
+		if n == 0 && err != nil {
+			return nil, nil, "", err
+		}
+		hash.Write(buf[:n])
+		chunk := buf[:n]
+		if at == 0 {
+			eol = '\n'
+			if bytes.IndexByte(chunk, '\n') < 0 && bytes.IndexByte(chunk, '\r') >= 0 {
+				eol = '\r'
+			}
+			chunk = chunk[min(begin, int64(n)):]
+		}
+		at += int64(n)
+		for len(chunk) > 0 {
+			end := bytes.IndexByte(chunk, eol)
+			piece := chunk
+			if end >= 0 {
+				piece = chunk[:end]
+			}
+			if room := headBytes - len(head); room > 0 && len(piece) > 0 {
+				if kept += min(room, len(piece)); kept > headsTotal {
+					return nil, nil, "", &Problem{Found: fmt.Sprintf("more than %d lines", len(lines)), Want: "a table of spectra has a row for each wavelength: check that this is the right file"}
+				}
+				head = append(head, piece[:min(room, len(piece))]...)
+			}
+			if end < 0 {
+				break
+			}
+			pos := at - int64(len(chunk)) + int64(end)
+			finish(pos)
+			start = pos + 1
+			chunk = chunk[end+1:]
+		}
+	}
+	if start < size {
+		finish(size)
+	}
+	return lines, where, hex.EncodeToString(hash.Sum(nil)), nil
+}
+
+// layout finds the table and prepares the rows.
+func (w *Wide) layout(lines []line, where []stretch, o *Options) error {
+	for _, l := range lines {
+		if l.cut {
+			continue
+		}
+		if latinOnly(l.text) {
+			w.Report.Encoding = "Windows-1252"
+			break
+		}
+	}
+	if len(lines) == 0 {
+		return &Problem{Found: "nothing: the file is empty", Want: "a spectrum is rows of wavelength and value"}
+	}
+	t, h, axis, problem := layout(lines, o)
+	if problem != nil {
+		return problem
+	}
+	r := &w.Report
+	r.Format = formatWide
+	w.first = axis + 1
+	if err := w.count(lines, where, &t, axis); err != nil {
+		return err
+	}
+	if w.columns < 2 {
+		return ErrSingle
+	}
+	r.layout(&t, &h)
+	r.Spectra = w.columns
+	if axis > 0 {
+		r.warn(fmt.Sprintf("the wavelengths are in column %d: what stands before is not read", axis+1))
+	}
+	u, from, known := h.valueUnit(w.first)
+	w.unit = chooseUnit(u, from, known, o, r)
+	w.Quantity = w.unit.quantity
+	if problem := w.readAxis(lines, where, &t, axis, &h, o); problem != nil {
+		return problem
+	}
+	w.dialect = t.dialect
+	w.dialect.quoted = false // quotes in the headings do not slow the numbers down
+	for _, at := range w.rows {
+		w.dialect.quoted = w.dialect.quoted || bytes.IndexByte(lines[at.line-1].text, '"') >= 0
+	}
+	if err := w.findHeading(lines, where, &h, t.dialect); err != nil {
+		return err
+	}
+	kind, problem := chooseProjection(w.Axis, o, r)
+	if problem != nil {
+		return problem
+	}
+	w.Projection = kind
+	r.describe(w.Axis)
+	return nil
+}
+
+// findHeading notes where the spectra's names stand, if a line names them all.
+func (w *Wide) findHeading(lines []line, where []stretch, h *header, d dialect) error {
+	if h.row < 0 {
+		return nil
+	}
+	at := where[h.row]
+	text := lines[h.row].text
+	at.from += int64(len(text) - len(bytes.TrimLeft(text, "#%!/; ")))
+	cells, err := w.countCells(d, at)
+	if err != nil || cells < w.first+w.columns {
+		return err
+	}
+	w.heading, w.headingDialect = at, d
+	return nil
+}
+
+// latinOnly reports bytes that are no UTF-8.
+func latinOnly(b []byte) bool { return !bytes.Equal(b, bytes.ToValidUTF8(b, nil)) }
+
+// count finds how many value columns there are: up to the last that holds
+// numbers where all rows are short, else as many as the first row has cells.
+func (w *Wide) count(lines []line, where []stretch, t *table, axis int) error {
+	numeric := t.numericColumns(lines)
+	spectra := 0
+	for c, n := range numeric {
+		if c > axis && n*2 >= t.rows {
+			spectra++
+			w.columns = c - axis
+		}
+	}
+	if spectra < 2 {
+		w.columns = spectra
+	}
+	if l := lines[t.first]; !l.cut && len(numeric) < maxShape {
+		return nil
+	}
+	cells, err := w.countCells(t.dialect, where[t.first])
+	if err != nil {
+		return err
+	}
+	if w.columns = cells - axis - 1; w.columns < 2 {
+		return ErrSingle
+	}
+	return nil
+}
+
+// countCells counts the cells of a row, without blank ones at its end.
+func (w *Wide) countCells(d dialect, at stretch) (int, error) {
+	buf := make([]byte, 64<<10)
+	total := 0
+	for at.from < at.to {
+		n, err := w.file.ReadAt(buf[:min(at.to-at.from, int64(len(buf)))], at.from)
+		if n == 0 && err != nil {
+			return 0, err
+		}
+		used, cells := d.skip(buf[:n], math.MaxInt, at.from+int64(n) == at.to)
+		if cells == 0 {
+			return 0, tooLongCell
+		}
+		total += cells
+		if at.from += int64(used); at.from == at.to && d.sep != ' ' {
+			tail := bytes.TrimRight(buf[:used], " \t"+string(rune(d.sep)))
+			total -= max(0, bytes.Count(buf[len(tail):used], []byte{d.sep})-1)
+		}
+	}
+	return total, nil
+}
+
+// readAxis takes the wavelengths from the lines' beginnings and notes where
+// each row's first value stands.
+func (w *Wide) readAxis(lines []line, where []stretch, t *table, axis int, h *header, o *Options) *Problem {
+	r := &w.Report
+	var samples []sample
+	for i := t.first; i <= t.last; i++ {
+		s := t.look(lines[i], axis)
+		switch s.kind {
+		case lineGap:
+			r.skip(i+1, "the wavelength is missing")
+		case lineData:
+			samples = append(samples, sample{s.first, 1, i + 1})
+		}
+	}
+	r.warnSkipped()
+	if problem := convertAxis(samples, o, h.axisUnit(axis), r); problem != nil {
+		return problem
+	}
+	order := make([]int, len(samples))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(samples[a].x, samples[b].x) })
+	up, down := direction(samples)
+	r.Reversed = up == 0 && down > 0
+	if r.Sorted = up > 0 && down > 0; r.Sorted {
+		r.warn("the rows were not in order of wavelength and have been sorted")
+	}
+	w.rows = make([]row, len(samples))
+	for place, i := range order {
+		s := samples[i]
+		if place > 0 && s.x == w.Axis[place-1] {
+			return &Problem{Line: s.line, Found: fmt.Sprintf("%g a second time, after line %d", s.x, samples[order[place-1]].line),
+				Want: "in a table of several spectra a wavelength can occur once"}
+		}
+		w.Axis = append(w.Axis, s.x)
+		w.factor = append(w.factor, s.v)
+		text := lines[s.line-1].text
+		body := t.body(text)
+		rest := body
+		for range axis + 1 {
+			_, rest, _ = t.next(rest)
+		}
+		at := where[s.line-1]
+		at.from += int64(bytes.Index(text, body) + len(body) - len(rest))
+		w.rows[i] = row{at, s.line, place}
+	}
+	if o.WavelengthUnit != WavenumberDensity {
+		w.factor = nil
+	}
+	r.Rows = len(w.rows)
+	return nil
+}
