@@ -148,6 +148,25 @@ func TestAnyCurveIsSurvived(t *testing.T) {
 	})
 }
 
+// The adaptation of CIE 13.3 carries the test light itself onto the reference:
+// its rational functions undo c and d exactly, decimals as printed.
+func TestAdaptationCarriesWhiteOntoWhite(t *testing.T) {
+	for _, name := range []string{"FL5", "HP1", "LED-V1", "LED-RGB1"} {
+		p, cct := illuminant(t, name)
+		e := New()
+		var c CRI
+		e.CRI(p, cct, &c) // leaves both lights folded and at Y = 100
+		test, ref := e.test.white(), e.ref.white()
+		u, v := ref.UV()
+		_, du, dv := adaptation(test, ref).uvw(test, u, v)
+		near(t, name+" U*", du, 0, 1e-9)
+		near(t, name+" V*", dv, 0, 1e-9)
+		_, du, dv = unadapted.uvw(ref, u, v)
+		near(t, name+" reference U*", du, 0, 1e-9)
+		near(t, name+" reference V*", dv, 0, 1e-9)
+	}
+}
+
 func TestNoReferenceNoFigure(t *testing.T) {
 	p, _ := illuminant(t, "FL2")
 	dark, err := curve(t, 380, 780, 5, func(float64) float64 { return 0 }).Project(spectrum.Tabulated)
