@@ -29,7 +29,7 @@
 // # Where there is no figure
 //
 // A light whose Y is not positive, or which has no reference, has no indices:
-// every field is NaN then, as is any one index that a curve with negative
+// every figure is NaN then, as is any one index that a curve with negative
 // stretches leaves undefined. No input makes these functions panic, and no
 // index is clamped: CIE 13.3 indices fall far below zero for coloured light.
 // Whether a figure is within its method's scope (the chromaticity condition

@@ -102,6 +102,8 @@ func (r *reference) light(daylightFrom float64) *light {
 }
 
 // blackbody returns Planckian light, as in [standards.Planck] but for a factor.
+// Beside a curve too it is taken at whole nanometres: what it bends within one
+// moves no index by 0.002 from 2000 K up.
 func (r *reference) blackbody() *light {
 	if !r.hasPlanck {
 		for i, m := range r.mass {
