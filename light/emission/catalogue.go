@@ -202,7 +202,7 @@ func featuresOf(e emitter, bandwidth float64) []feature {
 	top := all[0].weight
 	for i := range all {
 		all[i].weight /= top
-		if all[i].weight < 0.003 {
+		if all[i].weight < 0.0005 {
 			return all[:i]
 		}
 	}

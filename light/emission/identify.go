@@ -162,13 +162,11 @@ func (s *search) judge(e int) verdict {
 	features := tested[:n]
 	// Every shift that puts one of the strongest features on a fresh peak is
 	// tried.
-	reach := 3 * s.shiftU
 	var tried [24]float64
-	shifts := tried[:0]
-	if em.ion {
-		shifts = append(shifts, s.shift)
-	} else {
+	shifts := append(tried[:0], s.shift)
+	if !em.ion {
 		for i := 0; i < min(5, n); i++ {
+			reach := 3 * math.Hypot(s.shiftU, 0.4*features[i].spread)
 			lo, hi := s.between(features[i].nm+s.shift-reach, features[i].nm+s.shift+reach)
 			for j := lo; j < hi && len(shifts) < cap(shifts); j++ {
 				if s.peaks[j].claim >= 0 {

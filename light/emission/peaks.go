@@ -163,7 +163,11 @@ func (t *trace) isBand(p *peak, sigma float64) bool {
 	}
 	k := newKernel(2 * max(1, t.bandwidth/t.pitch[p.index]))
 	wide := k.response(t.y, p.index)
-	return wide-1.6*p.height > 2*sigma
+	ratio := 1.6
+	if p.width <= 0.5*t.bandwidth { // could be one half of a close pair
+		ratio = 3
+	}
+	return wide-ratio*p.height > 2*sigma
 }
 
 // believable takes off what stronger neighbours leave in the filter, and drops

@@ -62,6 +62,12 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 		wing < 0.3*t.y[red]:
 		return r, false
 	}
+	// Neon has a gap at 590 nm, too, and its lines go on beyond it.
+	for _, p := range peaks {
+		if p.nm > 625 && p.nm < 665 && p.height > 0.35*(hump-t.y[dip]) {
+			return r, false
+		}
+	}
 	r = reversal{dip: t.x[dip], blue: t.x[blue], red: t.x[red], depth: 1 - t.y[dip]/hump,
 		height: hump, heightSigma: t.sigma[dip]}
 	r.from, r.to = min(t.x[blue]-2, 583), max(t.x[red]+3, 600)
