@@ -20,14 +20,14 @@ type gallery struct {
 }
 
 // hang takes what a preparation returned; a nil picture is none.
-func (g *gallery) hang(across bool, p *figure.Picture, err error) {
+func (g *gallery) hang(width int, p *figure.Picture, err error) {
 	if g.err == nil {
 		g.err = err
 	}
 	if g.err != nil || p == nil {
 		return
 	}
-	out, err := laid(p, across)
+	out, err := laid(p, width)
 	g.err = err
 	g.pictures = append(g.pictures, out)
 }
@@ -43,17 +43,18 @@ func sectionsOf(l *Lamp) ([]section, error) {
 	var light, colours gallery
 
 	curve, err := spectralPower(l)
-	light.hang(true, curve, err)
-	point, err := chromaticity([]Lamp{*l}, "")
-	light.hang(false, point, err)
-	if point == nil {
+	light.hang(full, curve, err)
+	if _, ok := r.Value(quantity.UPrime); ok {
+		point, err := chromaticity(l)
+		light.hang(half, point, err)
+	} else {
 		light.miss("No chromaticity", sentence(r.Why(quantity.UPrime)))
 	}
 
 	const noWatts = "No picture of where the watts go"
 	if r.Watts.Known {
 		bar, whyNot, err := whereWattsGo(l)
-		light.hang(false, bar, err)
+		light.hang(half, bar, err)
 		if whyNot != "" {
 			light.miss(noWatts, sentence(whyNot))
 		}
@@ -63,17 +64,17 @@ func sectionsOf(l *Lamp) ([]section, error) {
 
 	if _, ok := r.Value(quantity.Ra); ok {
 		bars, err := renderingIndices(l)
-		colours.hang(true, bars, err)
+		colours.hang(full, bars, err)
 	} else {
 		colours.miss("No colour rendering indices", sentence(r.Why(quantity.Ra)))
 	}
 	if _, ok := r.Value(quantity.Rf); ok {
 		vectors, err := colourVector(l)
-		colours.hang(false, vectors, err)
+		colours.hang(half, vectors, err)
 		shifts, err := localChroma(l)
-		colours.hang(false, shifts, err)
+		colours.hang(half, shifts, err)
 		pairs, err := swatches(l)
-		colours.hang(true, pairs, err)
+		colours.hang(dense, pairs, err)
 	} else {
 		colours.miss("No colour vector graphic", sentence(r.Why(quantity.Rf)))
 	}
@@ -91,11 +92,9 @@ func sectionsOf(l *Lamp) ([]section, error) {
 func comparisonPictures(lamps []Lamp) ([]picture, error) {
 	var g gallery
 	dots, err := efficacies(lamps)
-	g.hang(true, dots, err)
+	g.hang(full, dots, err)
 	shared, tall, err := multiples(lamps)
-	g.hang(true, shared, err)
-	g.hang(true, tall, nil)
-	points, err := chromaticity(lamps, "The colour of each light, beside the Planckian locus")
-	g.hang(true, points, err)
+	g.hang(full, shared, err)
+	g.hang(full, tall, nil)
 	return g.pictures, g.err
 }

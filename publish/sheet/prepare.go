@@ -27,41 +27,37 @@ type picture struct {
 	Rows        [][]string
 }
 
-// sized is a drawing laid out for a class of screen: "for-wide" or
-// "for-narrow".
+// Design widths: half of the page's measure, all of it, and all of it with
+// smaller lettering.
+const (
+	half  = figure.Narrow
+	full  = figure.Wide
+	dense = 904
+)
+
+// sized is a drawing laid out for a class of screen: "for-wide", "for-narrow",
+// or "" for any.
 type sized struct {
 	Class string
 	SVG   drawing
 }
 
-// Design widths of a figure across the page and in one of its two columns.
-const (
-	fullWidth = 904
-	halfWidth = 432
-)
-
 // absent is the picture that is not there.
 func absent(title, why string) picture { return picture{Title: title, Absent: why} }
 
-// laid sets a picture on the page. It is drawn twice, for a wide screen and for
-// a telephone, so that its lettering is never scaled down.
-func laid(p *figure.Picture, across bool) (picture, error) {
-	out := picture{Title: tied(p.Title), Note: tied(p.Note), Full: across, Columns: p.Columns, Rows: p.Rows}
-	width := halfWidth
-	if across {
-		width = fullWidth
+// laid sets a picture on the page. A half stands in one of the two columns,
+// which are about as wide as a telephone. Anything wider goes across, and is
+// drawn once more for a telephone, so that its lettering is never scaled down.
+func laid(p *figure.Picture, width int) (picture, error) {
+	out := picture{Title: tied(p.Title), Note: tied(p.Note), Full: width != half, Columns: p.Columns, Rows: p.Rows}
+	narrow, err := inline(p.At(half))
+	if err != nil || !out.Full {
+		out.Drawings = []sized{{"", narrow}}
+		return out, err
 	}
-	for _, s := range []struct {
-		class string
-		width int
-	}{{"for-wide", width}, {"for-narrow", figure.Narrow}} {
-		svg, err := inline(p.At(s.width))
-		if err != nil {
-			return picture{}, err
-		}
-		out.Drawings = append(out.Drawings, sized{s.class, svg})
-	}
-	return out, nil
+	wide, err := inline(p.At(width))
+	out.Drawings = []sized{{"for-wide", wide}, {"for-narrow", narrow}}
+	return out, err
 }
 
 // inline returns a picture as an element of the page. It is this program's own
@@ -107,27 +103,17 @@ func spectralPower(l *Lamp) (*figure.Picture, error) {
 	return s.Picture()
 }
 
-// chromaticity prepares the points of lamps that have one; nil for none.
-func chromaticity(lamps []Lamp, title string) (*figure.Picture, error) {
-	c := figure.Chromaticity{Title: title}
-	for i := range lamps {
-		r := lamps[i].Result
-		u, ok := r.Value(quantity.UPrime)
-		if !ok {
-			continue
-		}
-		v, _ := r.Value(quantity.VPrime)
-		p := figure.ChromaticityPoint{Name: lamps[i].name(), U: u, V: v, Colour: ownColour(r)}
-		if cct, ok := r.Value(quantity.CCT); ok {
-			p.CCT = cct
-			p.Duv, _ = r.Value(quantity.Duv)
-		}
-		c.Points = append(c.Points, p)
+// chromaticity prepares the point of a lamp that has one.
+func chromaticity(l *Lamp) (*figure.Picture, error) {
+	r := l.Result
+	p := figure.ChromaticityPoint{Name: l.name(), Colour: ownColour(r)}
+	p.U, _ = r.Value(quantity.UPrime)
+	p.V, _ = r.Value(quantity.VPrime)
+	if cct, ok := r.Value(quantity.CCT); ok {
+		p.CCT = cct
+		p.Duv, _ = r.Value(quantity.Duv)
 	}
-	if len(c.Points) == 0 {
-		return nil, nil
-	}
-	return c.Picture()
+	return figure.Chromaticity{Points: []figure.ChromaticityPoint{p}}.Picture()
 }
 
 // colourVector prepares the colour vector graphic of a lamp that has an Rf.

@@ -26,7 +26,7 @@ type sheetView struct {
 	Warnings            []string
 	Reading             []string
 	Input               assay.Input
-	Sources             []string
+	Sources             string
 }
 
 // key is one of the figures in the head.
@@ -70,8 +70,11 @@ func newSheet(l *Lamp, o Options) (*sheetView, error) {
 // the other, colour, and the two rendition scales.
 func keysOf(l *Lamp) []key {
 	r := l.Result
-	power, efficacy, end := quantity.Power, quantity.LuminousEfficacy, "at the mains"
-	if r.Given.PowerLamp.Known && !r.Given.Power.Known {
+	power, efficacy, end := quantity.Power, quantity.LuminousEfficacy, ""
+	switch {
+	case r.Given.Power.Known:
+		end = "at the mains"
+	case r.Given.PowerLamp.Known:
 		power, efficacy, end = quantity.PowerLamp, quantity.LampEfficacy, "at the lamp"
 	}
 	keys := []key{
@@ -117,16 +120,21 @@ func also(r *assay.Result, id quantity.ID, before string) string {
 	return before + withUnit(reading(r, id), quantity.Get(id).ReadingUnit())
 }
 
-// citedBy lists the publications behind the quantities that have a value, each
-// once, in the order of the register.
-func citedBy(r *assay.Result) []string {
+// citedBy lists the sources of the quantities that have a value, each once, in
+// the order of the register.
+func citedBy(r *assay.Result) string {
 	var cited []string
 	for _, d := range quantity.All() {
-		if _, ok := r.Value(d.ID); ok && d.Source != "measured" && !slices.Contains(cited, d.Source) {
-			cited = append(cited, d.Source)
+		if _, ok := r.Value(d.ID); !ok {
+			continue
+		}
+		for _, source := range strings.Split(d.Source, "; ") {
+			if source != "measured" && !slices.Contains(cited, source) {
+				cited = append(cited, source)
+			}
 		}
 	}
-	return cited
+	return strings.Join(cited, "; ")
 }
 
 // sentence makes a sentence of a clause: a capital and a full stop, where the
