@@ -31,6 +31,15 @@ type header struct {
 // readHeader collects what stands above and below a table.
 func readHeader(lines []line, t *table) header {
 	h := header{row: -1}
+	at, cells := above(lines, t, t.first)
+	unitsRow := -1
+	if isUnitsRow(cells) {
+		h.units, unitsRow = cells, at
+		at, cells = above(lines, t, at)
+	}
+	if at >= 0 && isNamesRow(cells) {
+		h.names, h.row = cells, at
+	}
 	for i, l := range lines {
 		if body := trim(l.text); len(body) == 0 || i >= t.first && i <= t.last && !isComment(body, t.sep) {
 			continue
@@ -41,21 +50,10 @@ func readHeader(lines []line, t *table) header {
 		}
 		if len(h.lines) < maxHeader {
 			h.lines = append(h.lines, text)
-			if p, ok := pairOf(text, t.sep); ok {
+			if p, ok := pairOf(text, t.sep); ok && i != h.row && i != unitsRow {
 				h.pairs = append(h.pairs, p)
 			}
 		}
-	}
-	at, cells := above(lines, t, t.first)
-	if at < 0 {
-		return h
-	}
-	if isUnitsRow(cells) {
-		h.units = cells
-		at, cells = above(lines, t, at)
-	}
-	if at >= 0 && isNamesRow(cells) {
-		h.names, h.row = cells, at
 	}
 	return h
 }

@@ -27,6 +27,7 @@ type File struct {
 	Spectrum   *spectrum.Spectrum
 	Projection spectrum.Projection
 	Report     Report
+	TM27       *TM27 // what a TM-27 file says beside the samples; nil for text
 }
 
 // Read reads one spectrum from text or IES TM-27 XML, decided by what the file
@@ -62,7 +63,11 @@ func (f *File) read(raw []byte, o *Options) *Problem {
 	}
 	f.Report.Encoding = encoding
 	if bytes.HasPrefix(bytes.TrimLeft(text, " \t\r\n"), []byte("<")) {
-		return f.readTM27(text, o)
+		problem := f.readTM27(text, o)
+		if problem == nil || f.TM27 != nil || f.readText(text, o) != nil {
+			return problem
+		}
+		return nil // text that happens to begin so
 	}
 	return f.readText(text, o)
 }

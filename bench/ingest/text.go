@@ -128,7 +128,7 @@ func (r *Report) layout(t *table, h *header) {
 }
 
 // chooseColumn returns the index of the value column: the one asked for, or the
-// first beside the wavelengths that mostly holds numbers.
+// first behind the wavelengths that mostly holds numbers.
 func chooseColumn(lines []line, t *table, axis int, o *Options, r *Report) (int, *Problem) {
 	if o.Column != 0 {
 		switch {
@@ -139,23 +139,18 @@ func chooseColumn(lines []line, t *table, axis int, o *Options, r *Report) (int,
 		}
 		return o.Column - 1, nil
 	}
-	numeric := t.numericColumns(lines)
 	chosen, also := -1, 0
-	for c, n := range numeric {
-		if c == axis || n*2 < t.rows {
-			continue
-		}
-		if chosen < 0 {
+	for c, n := range t.numericColumns(lines) {
+		switch {
+		case c <= axis || n*2 < t.rows:
+		case chosen < 0:
 			chosen = c
-		} else {
+		default:
 			also++
 		}
 	}
 	if chosen < 0 {
-		chosen = 1
-		if axis == 1 {
-			chosen = 0
-		}
+		chosen = axis + 1
 	}
 	if also > 0 {
 		r.warn(fmt.Sprintf("column %d is read and %s beside it not: --column chooses", chosen+1, count(also, "other")))
