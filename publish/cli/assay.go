@@ -12,7 +12,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"lampassay/assay"
-	"lampassay/assay/conformity"
 	"lampassay/assay/quantity"
 	"lampassay/bench/ingest"
 	"lampassay/publish/sheet"
@@ -75,7 +74,6 @@ everything that needs no scale: colour, rendition, efficacy of radiation, shares
 	f.StringVar(&o.colour, "colour", "auto", "draw the strip in colour: `auto|always|never`")
 	f.IntVar(&o.jobs, "jobs", 0, "how many cores a batch uses (default: all)")
 	o.read.register(f)
-	f.Lookup("power-at").DefValue = "mains"
 	return c
 }
 

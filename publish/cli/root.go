@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"runtime/debug"
 	"syscall"
 
@@ -145,7 +146,7 @@ func exactly(n int, what string) cobra.PositionalArgs {
 // createFile makes a file that appears whole or not at all: write goes to a
 // temporary file beside it, which is renamed at the end.
 func createFile(name string, write func(io.Writer) error) (err error) {
-	f, err := os.CreateTemp(dirOf(name), ".lampassay-*")
+	f, err := os.CreateTemp(filepath.Dir(name), ".lampassay-*")
 	if err != nil {
 		return err
 	}

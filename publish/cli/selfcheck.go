@@ -3,7 +3,6 @@ package cli
 import (
 	"bufio"
 	"encoding/json"
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -128,8 +127,8 @@ func checksMarkdown(w io.Writer, checks []validation.Check) error {
 	v.printf(`# Validation
 
 Published and defined values computed anew. This page is printed by
-`+"`lampassay selfcheck --markdown`"+` and a test holds it to what the program
-prints; run `+"`lampassay selfcheck`"+` to see the same from your own binary.
+` + "`lampassay selfcheck --markdown`" + ` and a test holds it to what the program
+prints; run ` + "`lampassay selfcheck`" + ` to see the same from your own binary.
 
 The tolerance covers the rounding of the published figure and a fair choice of
 summation. The basis says what the expected value rests on: *defined* follows
