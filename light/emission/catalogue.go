@@ -58,6 +58,11 @@ var furtherLines = []standards.Line{
 // hundredth of the green one or less. From memory, in order of size only.
 var lampIntensities = map[float64]float64{671.6340: 60, 690.7460: 120, 708.1901: 60, 709.1860: 60}
 
+// neonStep brings the visible lines of neon to the scale of the infrared ones:
+// the table joins two sources near 690 nm. From memory of glow lamps, whose line
+// at 640.2 nm is about as high as that at 703.2 nm.
+const neonStep = 4
+
 // sodiumArc is sodium at high pressure. The D pair is so absorbed by its own
 // vapour that the lines from higher levels, which are not, come to the same
 // order. Relative heights from memory of published spectra of such lamps.
@@ -75,7 +80,7 @@ var ions = []emitter{
 	{spectrum: "Eu³⁺ (vanadate)", symbol: "Eu³⁺", ion: true, odds: 0.1, lines: []catalogueLine{
 		{594.5, 0.15, 3}, {615.3, 0.55, 2}, {619.3, 1, 2.5}, {650, 0.07, 4}, {698.5, 0.25, 3}, {704.5, 0.2, 3}}},
 	{spectrum: "Tb³⁺", symbol: "Tb³⁺", ion: true, odds: 0.3, lines: []catalogueLine{
-		{488.5, 0.3, 6}, {543, 1, 4}, {586, 0.22, 6}, {621, 0.12, 5}}},
+		{488, 0.3, 5}, {542.8, 1, 3.5}, {584.5, 0.2, 5}, {622, 0.12, 5}}},
 	{spectrum: "Mn⁴⁺ (fluoride)", symbol: "Mn⁴⁺", ion: true, odds: 0.2, lines: []catalogueLine{
 		{608.8, 0.12, 2.5}, {613.4, 0.4, 2.5}, {621.5, 0.06, 2.5}, {631, 1, 2.5}, {634.8, 0.5, 2.5}, {647.3, 0.14, 2.5}}},
 }
@@ -93,6 +98,9 @@ var catalogue = sync.OnceValue(func() []emitter {
 		intensity := l.Intensity
 		if i, ok := lampIntensities[l.Nm]; ok && l.Spectrum == "Hg I" {
 			intensity = i
+		}
+		if l.Spectrum == "Ne I" && l.Nm < 690 {
+			intensity *= neonStep
 		}
 		e.lines = append(e.lines, catalogueLine{nm: l.Nm, intensity: intensity})
 	}

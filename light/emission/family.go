@@ -301,7 +301,7 @@ func fluorescent(p *portrait) candidate {
 	fill := min(p.t.mean(514, 531), p.t.mean(559, 571)) / p.t.mean(599, 621)
 	tail := p.t.mean(644, 656) / p.t.mean(567, 574)
 	europium := max(p.has("Eu³⁺ (oxide)"), ramp(narrow, 1.6, 2.5))
-	c.score = ramp(hg, 0.002, 0.01) * ramp(p.share["Hg I"]/(p.visible/p.total), 0.75, 0.5)
+	c.score = ramp(hg, 0.002, 0.01) * ramp((hg*p.visible+p.area(544, 549)+p.area(574, 582))/p.visible, 0.8, 0.6)
 	// At high pressure the yellow pair is as strong as the green line; beside a
 	// narrow-band green phosphor that ratio says nothing.
 	if europium < 0.5 || p.has("Tb³⁺") == 0 {
@@ -352,7 +352,7 @@ func xenon(p *portrait) candidate {
 	lines := p.has("Xe I")
 	// The group at 823–895 nm over the continuum, also where the lines blend.
 	bump := p.t.mean(818, 832) / math.Min(p.t.mean(795, 808), p.t.mean(848, 862))
-	infrared := ramp(bump, 1.3, 2)
+	infrared := ramp(bump, 1.3, 2) * ramp(p.t.mean(818, 832)/p.t.mean(450, 610), 0.1, 0.3)
 	flat := p.t.mean(450, 470) / p.t.mean(590, 610)
 	c.score = max(lines, infrared) * ramp(flat, 0.55, 0.8) * ramp(flat, 2.2, 1.5) * ramp(p.atoms, 0.7, 0.45)
 	if p.has("Hg I") > 0.5 {
@@ -436,6 +436,9 @@ func metalVapour(p *portrait) candidate {
 func filament(p *portrait) candidate {
 	c := candidate{key: FamilyIncandescent, name: "incandescent filament"}
 	hot, ok := p.hot, p.isHot
+	if !ok { // a cool body may have nothing above the noise in the blue
+		hot, ok = fitHotBody(p.bins, 500, 720, nil)
+	}
 	neodymium := false
 	if !ok || hot.misfit > 0.05 {
 		// Neodymium glass takes out the yellow and a little green.
@@ -630,13 +633,14 @@ func (p *portrait) deepestValley() float64 {
 func ledSingle(p *portrait) candidate {
 	c := candidate{key: FamilyLEDSingle}
 	for _, h := range p.hills {
+		thermal := thermalWidth(h.nm)
 		// An infrared tail of stray light or noise does not make a second band.
 		share := p.t.integral(h.nm-2*h.width, h.nm+2*h.width) / p.total
 		limit := 45.0
 		if h.nm > 480 && h.nm < 580 || h.nm > 760 {
 			limit = 65
 		}
-		s := p.solidState() * ramp(share, 0.7, 0.88) * ramp(h.width, 5, 8) * ramp(h.width, limit*1.3, limit)
+		s := p.solidState() * ramp(share, 0.7, 0.88) * ramp(h.width, 0.55*thermal, 0.85*thermal) * ramp(h.width, limit*1.3, limit)
 		if s <= c.score {
 			continue
 		}
@@ -672,6 +676,11 @@ func colourName(nm float64) string {
 	return "deep red"
 }
 
+// thermalWidth returns the least full width at half maximum, nm, of spontaneous
+// emission from a semiconductor at room temperature: 1.8 kT with kT = 25.9 meV,
+// turned into wavelength by hc = 1239.84 eV nm.
+func thermalWidth(nm float64) float64 { return 1.8 * 0.0259 / 1239.84 * nm * nm }
+
 func laser(p *portrait) candidate {
 	c := candidate{key: FamilyLaser, name: "laser"}
 	if len(p.r.Lines) == 0 || p.t.coarse() {
@@ -679,7 +688,8 @@ func laser(p *portrait) candidate {
 	}
 	strong := slices.MaxFunc(p.r.Lines, func(a, b Line) int { return cmp.Compare(a.Area, b.Area) })
 	share := strong.Area / p.total
-	c.score = 0.95 * ramp(share, 0.6, 0.85) * ramp(strong.Width, 6, 4)
+	thermal := thermalWidth(strong.Centre)
+	c.score = 0.95 * ramp(share, 0.6, 0.85) * ramp(strong.Width, 0.75*thermal, 0.5*thermal)
 	if e := p.r.Element(strong.Emitter); e != nil {
 		if len(e.Found) > 1 {
 			c.score *= 0.3
@@ -690,7 +700,7 @@ func laser(p *portrait) candidate {
 			c.score *= 0.3
 		}
 	}
-	c.because("%s of the power is in one line at %.1f nm, no wider than the instrument shows (%.1f nm)", percent(share), strong.Centre, strong.Width)
+	c.because("%s of the power is in one line at %.1f nm, %.1f nm wide; the spontaneous emission of a diode cannot be narrower than about %.0f nm there", percent(share), strong.Centre, strong.Width, thermal)
 	if strong.Emitter == "" {
 		c.because("no lamp's element has its only strong line there")
 	}

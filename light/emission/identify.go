@@ -260,7 +260,7 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 		weight += 1 / (u * u)
 		v.fresh++
 	}
-	if v.fresh == 0 || !s.stands(matches) {
+	if v.fresh == 0 || !s.stands(matches, em.ion) {
 		v.logOdds = math.Inf(-1)
 		return v
 	}
@@ -290,14 +290,17 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 
 // stands reports whether at least one of the fresh matches would be a line by
 // itself, clearly so where it is the only one: weak maxima support an element,
-// they do not make one.
-func (s *search) stands(matches []match) bool {
+// they do not make one. A phosphor's ion has several strong groups or is not there.
+func (s *search) stands(matches []match, ion bool) bool {
 	fresh, best := 0, 0.0
 	for _, m := range matches {
 		if m.peak >= 0 && s.peaks[m.peak].claim < 0 {
 			fresh++
 			best = max(best, s.peaks[m.peak].snr())
 		}
+	}
+	if ion {
+		return best >= 2*significant && fresh > 1
 	}
 	return best >= significant && (fresh > 1 || best >= alone)
 }

@@ -9,7 +9,7 @@ import (
 // d = −y₀ + 3y₁ − 3y₂ + y₃ has the variance 20 σ². A low quantile of |d| within
 // a window is little moved by the lines that stand in it.
 const (
-	noiseWindow   = 160  // samples
+	noiseWindow   = 224  // samples
 	noiseQuantile = 0.30 // P(|z| < 0.3853) = 0.30 for a normal deviate
 	noiseDeviate  = 0.3853
 	// Below this share of the largest sample nothing is called noise-free: a

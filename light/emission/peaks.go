@@ -144,6 +144,9 @@ func (t *trace) peaks() []peak {
 		// a line hardly wider than a sample.
 		samples := t.bandwidth / t.pitch[i]
 		p.nmU = math.Hypot(0.6*t.bandwidth*p.sigma/p.height, t.pitch[i]*max(0.02, 0.3-0.1*samples))
+		if t.flat(i, p.height) {
+			continue
+		}
 		p.width, _ = t.prominence(i)
 		if t.isBand(&p, sigma[i]) {
 			continue
@@ -151,6 +154,16 @@ func (t *trace) peaks() []peak {
 		all = append(all, p)
 	}
 	return t.believable(all)
+}
+
+// flat reports whether the curve itself does not rise near sample i as a line
+// of the given height would: the filter then only answers to what stands
+// further off.
+func (t *trace) flat(i int, height float64) bool {
+	lo, hi := t.span(t.x[i]-1.5*t.bandwidth, t.x[i]+1.5*t.bandwidth)
+	low := slices.Min(t.y[min(lo, i):max(hi, i+1)])
+	high := max(t.y[max(i-1, 0)], t.y[i], t.y[min(i+1, len(t.y)-1)])
+	return high-low < 0.4*height
 }
 
 // isBand reports whether a maximum belongs to something much wider than the

@@ -43,28 +43,24 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 	if support < 2 {
 		return r, false
 	}
-	blue := t.highest(573, sodiumD-0.6)
-	red := t.highest(sodiumD+0.6, 622)
-	if blue < 0 || red < 0 {
-		return r, false
-	}
-	dip := blue
-	for i := blue; i <= red; i++ {
-		if t.y[i] < t.y[dip] {
-			dip = i
+	// Of all places near the pair, the one that lies deepest between two humps.
+	best := 0.0
+	var dip, blue, red int
+	lo, hi := t.span(sodiumD-2.5-reach, sodiumD+2.5+reach)
+	for i := lo; i < hi; i++ {
+		b, d := t.climb(i, -1), t.climb(i, 1)
+		if depth := min(t.y[b], t.y[d]) - t.y[i]; depth > best {
+			best, dip, blue, red = depth, i, b, d
 		}
 	}
 	hump := min(t.y[blue], t.y[red])
 	wing := t.mean(t.x[red], t.x[red]+max(6, 2*t.bandwidth))
-	switch {
-	case math.Abs(t.x[dip]-sodiumD) > 4+reach,
-		t.y[dip] > 0.92*hump, hump-t.y[dip] < 6*t.sigma[dip],
-		wing < 0.3*t.y[red]:
+	if best < 6*t.sigma[dip] || best < 0.08*hump || wing < 0.3*t.y[red] {
 		return r, false
 	}
 	// Neon has a gap at 590 nm, too, and its lines go on beyond it.
 	for _, p := range peaks {
-		if p.nm > 625 && p.nm < 665 && p.height > 0.35*(hump-t.y[dip]) {
+		if p.nm > 625 && p.nm < 665 && p.height > 0.35*best {
 			return r, false
 		}
 	}
@@ -73,6 +69,20 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 	r.from, r.to = min(t.x[blue]-2, 583), max(t.x[red]+3, 600)
 	r.power = t.integral(560, 620)
 	return r, true
+}
+
+// climb walks from sample i in a direction, at most 40 nm, and returns the
+// highest sample before the curve has fallen a tenth below it.
+func (t *trace) climb(i, step int) int {
+	top := i
+	for j := i; j >= 0 && j < len(t.y) && math.Abs(t.x[j]-t.x[i]) < 40; j += step {
+		if t.y[j] > t.y[top] {
+			top = j
+		} else if t.y[j] < 0.9*t.y[top]-2*t.sigma[j] {
+			break
+		}
+	}
+	return top
 }
 
 // replacePeaks drops the maxima on the humps and puts one peak in the dip: the
