@@ -119,12 +119,16 @@ func (p *pen) bar(f frame, b bar, x, names, y vg.Length) {
 // hatch fills a rectangle with rising lines, a pitch apart.
 func (p *pen) hatch(c color.Color, r vg.Rectangle, pitch vg.Length) {
 	h := r.Max.Y - r.Min.Y
+	var path vg.Path
 	for x := r.Min.X - h + pitch/2; x < r.Max.X; x += pitch {
 		from, to := max(x, r.Min.X), min(x+h, r.Max.X)
 		if to > from {
-			p.line(c, 1, vg.Point{X: from, Y: r.Min.Y + from - x}, vg.Point{X: to, Y: r.Min.Y + to - x})
+			path.Move(vg.Point{X: from, Y: r.Min.Y + from - x})
+			path.Line(vg.Point{X: to, Y: r.Min.Y + to - x})
 		}
 	}
+	p.style(c, 1)
+	p.Stroke(path)
 }
 
 // plural is for titles that count.

@@ -140,7 +140,7 @@ func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
 	across := ticks(f.x0, f.x1, int(f.box.Max.X-f.box.Min.X)/60+1)
 	p.gridX(f, across)
 	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, "v′")
-	p.letterX(f, across, f.box.Min.Y, box.Max.X+4, "u′")
+	p.letterX(f, across, f.box.Min.Y, box.Max.X, "u′")
 
 	d := furniture()
 	for _, kelvin := range isotherms {

@@ -45,6 +45,9 @@ func (c ColourVector) Picture() (*Picture, error) {
 			p.Rows = append(p.Rows, []string{fmt.Sprint(i + 1), "no sample", "no sample"})
 			continue
 		}
+		if r == (ABPoint{}) {
+			return nil, fmt.Errorf("figure: colour vector: the reference of hue bin %d has no hue", i+1)
+		}
 		filled++
 		shift[i] = 100 * (math.Hypot(t.A, t.B)/math.Hypot(r.A, r.B) - 1)
 		turn := math.Remainder(math.Atan2(t.B, t.A)-math.Atan2(r.B, r.A), 2*math.Pi) * 180 / math.Pi

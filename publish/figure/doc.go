@@ -33,5 +33,6 @@
 //
 // SVG text stays text, set in the faces of [Faces]; a page must serve them with
 // [Face.CSS], a stand-alone SVG carries them. Output depends on the data alone:
-// same picture, same bytes.
+// same picture, same bytes. The faces hold Latin, Greek, Cyrillic and the signs of
+// units; in a PNG any other character of a name is an empty box.
 package figure

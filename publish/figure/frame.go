@@ -139,7 +139,8 @@ func (p *pen) letterX(f frame, list []tick, y, edge vg.Length, unit string) {
 		x := f.x(t.value)
 		p.line(inkMuted, 1, vg.Point{X: x, Y: y}, vg.Point{X: x, Y: y - 4})
 		base := y - 6 - number.size*0.73
-		p.text(number, inkMuted, x, base, centre, t.text)
+		w := number.width(t.text)
+		p.text(number, inkMuted, min(x-w/2, edge-w), base, left, t.text)
 		if t == after && unit != "" {
 			p.text(small, inkMuted, x+number.width(t.text)/2+4, base, left, unit)
 		}

@@ -33,21 +33,20 @@ var spectralColours = sync.OnceValue(func() (list [401]color.NRGBA) {
 })
 
 // hueColour is a screen colour for a hue angle in radians, all of one CIELAB
-// lightness and chroma (CIE 15:2018 clause 8.2.1, white D65), so that no hue
-// stands out. At lightness 62 it has a contrast above 3 : 1 to white and to
-// the dark ground.
+// lightness (CIE 15:2018 clause 8.2.1, white D65), so that no hue stands out, and
+// of one chroma as far as the screen has it. At lightness 60 the contrast to the
+// light and to the dark ground is above 3 : 1.
 func hueColour(angle float64) color.NRGBA {
-	const lightness, chroma = 62, 46
+	const lightness, chroma = 60, 48
 	sin, cos := math.Sincos(angle)
 	fy := (lightness + 16) / 116.0
 	cube := func(f float64) float64 { return f * f * f } // above the linear part for these values
 	white := colorimetry.D65()
-	r, g, b := colorimetry.SRGBFromXYZ(colorimetry.XYZ{
+	return colorimetry.Swatch(colorimetry.XYZ{
 		X: white.X * cube(fy+chroma*cos/500),
 		Y: white.Y * cube(fy),
 		Z: white.Z * cube(fy-chroma*sin/200),
 	})
-	return color.NRGBA{eightBits(r), eightBits(g), eightBits(b), 255}
 }
 
 // eightBits encodes a linear primary, cut to what the screen has.

@@ -65,8 +65,8 @@ var (
 	inkMuted = ink{roleMuted, 1}
 	inkGrid  = ink{roleGrid, 1}
 	inkPanel = ink{rolePanel, 1}
-	inkWash  = ink{roleAccent, 0.14} // the area under a curve
-	inkTint  = ink{roleAccent, 1}
+	inkWash  = ink{roleAccent, 0.14} // the area under a curve, and nothing that must be seen: a page's accent may be pale
+	inkTint  = ink{roleSeries, 1}
 )
 
 // RGBA returns the light value, so that an ink is a color.Color.

@@ -173,14 +173,14 @@ func (s SpectralPower) shadeUncovered(p *pen, f frame) {
 }
 
 // markRows says in which row above the curve each mark's label stands; -1 for
-// one that finds no room in three rows and is left to the description.
+// one that finds no room in four rows and is left to the description.
 type markRows struct {
 	row   []int
 	count int
 }
 
 func (s SpectralPower) placeMarks(f frame) markRows {
-	const rows = 3
+	const rows = 4
 	r := markRows{row: make([]int, len(s.Lines))}
 	var end [rows]vg.Length
 	for i := range end {

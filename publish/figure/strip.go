@@ -101,7 +101,7 @@ func (p *pen) strip(f frame, nm, values []float64, colours Palette) {
 		c, covered := shade(i)
 		end := i + 1
 		for end < columns {
-			if next, on := shade(end); next != c || on != covered {
+			if next, on := shade(end); on != covered || apart(next, c) > 2 {
 				break
 			}
 			end++
@@ -114,6 +114,13 @@ func (p *pen) strip(f frame, nm, values []float64, colours Palette) {
 		i = end
 	}
 	p.frameRect(inkGrid, 1, f.box)
+}
+
+// apart is the largest difference of two colours in a primary; up to 2 of 255 it
+// is not seen side by side.
+func apart(a, b color.NRGBA) int {
+	d := func(x, y uint8) int { return max(int(x)-int(y), int(y)-int(x)) }
+	return max(d(a.R, b.R), d(a.G, b.G), d(a.B, b.B))
 }
 
 // meanOver returns the mean of a curve over a to b nm, NaN where it covers none

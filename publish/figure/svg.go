@@ -126,12 +126,22 @@ func (c *svgCanvas) paint(attribute string) string {
 
 func (c *svgCanvas) path(p vg.Path) string {
 	var d bytes.Buffer
+	var last [2]string // x, y of the current point where the next may be H or V
 	for i, e := range p {
+		x, y := c.place(e.Pos)
+		here := [2]string{decimal(x), decimal(y)}
 		switch e.Type {
 		case vg.MoveComp:
 			d.WriteString("M" + c.at(e.Pos))
 		case vg.LineComp:
-			d.WriteString("L" + c.at(e.Pos))
+			switch {
+			case here[1] == last[1]:
+				d.WriteString("H" + here[0])
+			case here[0] == last[0]:
+				d.WriteString("V" + here[1])
+			default:
+				d.WriteString("L" + here[0] + " " + here[1])
+			}
 		case vg.CurveComp:
 			letter := "C"
 			if len(e.Control) == 1 {
@@ -146,6 +156,10 @@ func (c *svgCanvas) path(p vg.Path) string {
 			c.arc(&d, e, i == 0)
 		case vg.CloseComp:
 			d.WriteByte('Z')
+		}
+		last = [2]string{}
+		if e.Type == vg.MoveComp || e.Type == vg.LineComp {
+			last = here
 		}
 	}
 	return d.String()

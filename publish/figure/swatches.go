@@ -73,7 +73,7 @@ func (s Swatches) rows(width vg.Length) int {
 }
 
 func (s Swatches) height(width vg.Length) vg.Length {
-	return swatchKey + vg.Length(s.rows(width))*swatchRow - 14
+	return swatchKey + vg.Length(s.rows(width))*swatchRow - 10
 }
 
 func (s Swatches) draw(p *pen, box vg.Rectangle) {
