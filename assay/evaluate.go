@@ -90,26 +90,43 @@ func (e *Evaluator) shape(p *spectrum.Projected, r *Result) {
 		r.refuse(noHalfHeight, quantity.FWHM)
 	}
 	if !(p.Total > 0) {
-		r.refuse(sumsToNothing, quantity.CentroidWavelength, quantity.PhotonEfficacy,
-			quantity.ShareUV, quantity.ShareVisible, quantity.ShareIR,
-			quantity.ShareUVC, quantity.ShareUVB, quantity.ShareUVA, quantity.ShareIRA)
+		r.refuse(sumsToNothing, quantity.CentroidWavelength, quantity.PhotonEfficacy)
+		for _, band := range bands {
+			r.refuse(sumsToNothing, band.id)
+		}
 		r.Monochromatic = 0
 		return
 	}
 	r.set(quantity.CentroidWavelength, p.Centroid())
-	r.set(quantity.ShareUV, p.Share(spectrum.BelowVisible))
-	r.set(quantity.ShareVisible, p.Share(spectrum.Visible))
-	r.set(quantity.ShareIR, p.Share(spectrum.AboveVisible))
-	r.set(quantity.ShareUVC, p.Share(spectrum.UVC))
-	r.set(quantity.ShareUVB, p.Share(spectrum.UVB))
-	r.set(quantity.ShareUVA, p.Share(spectrum.UVA))
-	r.set(quantity.ShareIRA, p.Share(spectrum.IRA))
+	for _, band := range bands {
+		if p.From < band.to && p.To > band.from {
+			r.set(band.id, p.Share(band.band))
+		} else {
+			r.refuse(rangeMissesBand, band.id)
+		}
+	}
 	if p.Covers(400, 700) {
 		r.set(quantity.PhotonEfficacy, p.Micromol/p.Total)
 	} else {
 		r.refuse(rangeMissesPhotons, quantity.PhotonEfficacy)
 	}
 	r.Monochromatic = monochromaticity(p)
+}
+
+// bands are the shares with the range in nm that a spectrum must touch to say
+// anything about them.
+var bands = [...]struct {
+	id       quantity.ID
+	band     spectrum.Band
+	from, to float64
+}{
+	{quantity.ShareUV, spectrum.BelowVisible, 0, 380},
+	{quantity.ShareVisible, spectrum.Visible, 380, 780},
+	{quantity.ShareIR, spectrum.AboveVisible, 780, math.Inf(1)},
+	{quantity.ShareUVC, spectrum.UVC, 100, 280},
+	{quantity.ShareUVB, spectrum.UVB, 280, 315},
+	{quantity.ShareUVA, spectrum.UVA, 315, 400},
+	{quantity.ShareIRA, spectrum.IRA, 780, 1400},
 }
 
 // monochromaticity returns the largest share of the visible radiation within
@@ -392,7 +409,8 @@ func (e *Evaluator) watts(p *spectrum.Projected, r *Result) {
 		return
 	}
 	r.set(quantity.RadiantEfficiency, radiant/total.Value)
-	light := radiant * r.values[quantity.ShareVisible]
 	r.Watts.Known, r.Watts.Total = true, total.Value
-	r.Watts.Light, r.Watts.Other, r.Watts.Rest = light, radiant-light, total.Value-radiant
+	r.Watts.Light = radiant * r.values[quantity.ShareVisible]
+	r.Watts.Other = radiant * (r.values[quantity.ShareUV] + r.values[quantity.ShareIR])
+	r.Watts.Rest = total.Value - radiant
 }

@@ -182,6 +182,7 @@ func TestAShortRangeIsNamed(t *testing.T) {
 		refused(t, r, id, "400–500 nm")
 	}
 	refused(t, r, quantity.PhotonEfficacy, "400 to 700")
+	refused(t, r, quantity.ShareIR, "nothing of this band")
 	within(t, r, quantity.LuminousEfficacy, 800.0/60, 1e-9)
 	if w := strings.Join(r.Warnings(), " "); !strings.Contains(w, "V(λ)") {
 		t.Errorf("no warning names what is missing: %q", w)

@@ -74,8 +74,12 @@ func (r *Result) wattsText() string {
 		end = "at the lamp"
 	}
 	part := func(v float64) string { return fmt.Sprintf("%.3g W (%.0f %%)", v, 100*v/w.Total) }
-	return fmt.Sprintf("of %.3g W %s, %s leaves as visible radiation, %s as other radiation within %.4g–%.4g nm, and %s as heat, gear loss and radiation the spectrum does not cover",
-		w.Total, end, part(w.Light), part(w.Other), r.From, r.To, part(w.Rest))
+	other := "the spectrum covers no other radiation"
+	if r.reasons[quantity.ShareUV] == defined || r.reasons[quantity.ShareIR] == defined {
+		other = fmt.Sprintf("%s as other radiation within %.4g–%.4g nm", part(w.Other), r.From, r.To)
+	}
+	return fmt.Sprintf("of %.3g W %s, %s leaves as visible radiation; %s; and %s is heat, gear loss and radiation outside that range",
+		w.Total, end, part(w.Light), other, part(w.Rest))
 }
 
 func designIntentText(t *rendition.TM30) string {

@@ -27,6 +27,7 @@ const (
 	rangeMissesObserver
 	rangeMissesWeighting
 	rangeMissesSSI
+	rangeMissesBand
 	rangeMissesPhotons
 	noCCT
 	noReference
@@ -74,6 +75,8 @@ func (r *Result) Why(id quantity.ID) string {
 		return r.missingSentence(weightingOf(id))
 	case rangeMissesSSI:
 		return fmt.Sprintf("the index looks at 375–675 nm and the spectrum covers only %.4g–%.4g nm", r.From, r.To)
+	case rangeMissesBand:
+		return fmt.Sprintf("the spectrum covers only %.4g–%.4g nm, nothing of this band", r.From, r.To)
 	case rangeMissesPhotons:
 		return fmt.Sprintf("the sum runs from 400 to 700 nm and the spectrum covers only %.4g–%.4g nm", r.From, r.To)
 	case noCCT:

@@ -17,12 +17,12 @@ const (
 )
 
 const (
-	scopeWhite    = "needs a correlated colour temperature, which exists within |Duv| ≤ 0.05"
-	scopeAbsolute = "needs an absolute scale"
-	scopeCRI      = "for light within 5.4e-3 in u,v of its reference and not predominantly monochromatic; elsewhere computed but outside the method's scope"
-	scopeFidelity = "for white light; for predominantly monochromatic light computed but outside the method's scope"
-	scopeFlux     = "needs a luminous flux, given or from an absolute spectrum"
-	scopePower    = "needs a measured power"
+	scopeWhite      = "needs a correlated colour temperature, which exists within |Duv| ≤ 0.05"
+	scopeAchromatic = "counted from the achromatic point x = y = 0.333 of Regulation (EU) 2019/2020"
+	scopeCRI        = "for light within 5.4e-3 in u,v of its reference and not predominantly monochromatic; elsewhere computed but outside the method's scope"
+	scopeFidelity   = "for white light; for predominantly monochromatic light computed but outside the method's scope"
+	scopeFlux       = "needs a luminous flux, given or from an absolute spectrum"
+	scopePower      = "needs a measured power"
 )
 
 var register = sync.OnceValue(func() []Definition {
@@ -51,8 +51,8 @@ var register = sync.OnceValue(func() []Definition {
 	set(VPrime, Definition{Key: "v_prime", Symbol: "v′", Name: "CIE 1976 chromaticity v′", Source: cie15 + " 8.1", Group: Colour, Decimals: 4})
 	set(CCT, Definition{Key: "cct", Symbol: "CCT", Name: "correlated colour temperature", Unit: "K", Source: cie15 + " 9.5", Scope: "within |Duv| ≤ 0.05", Group: Colour, Decimals: 0})
 	set(Duv, Definition{Key: "duv", Symbol: "Duv", Name: "distance from the Planckian locus, CIE 1960", Source: "ANSI C78.377-2017; " + cie15 + " 9.5", Group: Colour, Decimals: 4})
-	set(DominantWavelength, Definition{Key: "dominant_wavelength", Symbol: "λd", Name: "dominant wavelength (negative: complementary), against x = y = 0.333", Unit: "nm", Source: cie15 + " 9.1", Group: Colour, Decimals: 1})
-	set(ExcitationPurity, Definition{Key: "excitation_purity", Symbol: "pe", Name: "excitation purity, against x = y = 0.333", Unit: "1", Source: cie15 + " 9.2", Group: Colour, Decimals: 1, Percent: true})
+	set(DominantWavelength, Definition{Key: "dominant_wavelength", Symbol: "λd", Name: "dominant wavelength (negative: complementary)", Unit: "nm", Source: cie15 + " 9.1", Scope: scopeAchromatic, Group: Colour, Decimals: 1})
+	set(ExcitationPurity, Definition{Key: "excitation_purity", Symbol: "pe", Name: "excitation purity", Unit: "1", Source: cie15 + " 9.2", Scope: scopeAchromatic, Group: Colour, Decimals: 1, Percent: true})
 
 	set(PeakWavelength, Definition{Key: "peak_wavelength", Symbol: "λp", Name: "peak wavelength", Unit: "nm", Source: ilv, Group: Shape, Decimals: 1})
 	set(CentroidWavelength, Definition{Key: "centroid_wavelength", Symbol: "λc", Name: "centroid wavelength of the covered range", Unit: "nm", Source: ilv, Group: Shape, Decimals: 1})
@@ -73,7 +73,7 @@ var register = sync.OnceValue(func() []Definition {
 	for i := 1; i <= FidelitySamples; i++ {
 		set(RfSample(i), Definition{Key: fmt.Sprintf("rf_ces%d", i), Symbol: fmt.Sprintf("Rf,CES%02d", i), Name: fmt.Sprintf("colour fidelity of evaluation sample %d", i), Source: cie224, Scope: scopeFidelity, Group: Fidelity, Decimals: 0, Detail: true})
 	}
-	set(SSI, Definition{Key: "ssi", Symbol: "SSI", Name: "spectral similarity index against the reference at the same CCT", Source: "SMPTE ST 2122:2020", Scope: scopeWhite, Group: Similarity, Decimals: 0})
+	set(SSI, Definition{Key: "ssi", Symbol: "SSI", Name: "spectral similarity to the reference at the same CCT", Source: "SMPTE ST 2122:2020", Scope: scopeWhite, Group: Similarity, Decimals: 0})
 
 	set(SPRatio, Definition{Key: "sp_ratio", Symbol: "S/P", Name: "scotopic to photopic ratio", Source: "CIE 191:2010", Group: Eye, Decimals: 2})
 	set(MesopicLuminance, Definition{Key: "mesopic_luminance", Symbol: "Lmes", Name: "mesopic luminance at the stated adaptation", Unit: "cd/m²", Source: "CIE 191:2010", Scope: "needs the photopic adaptation luminance, which is the user's to state", Group: Eye, Significant: 3})

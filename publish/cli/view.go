@@ -11,7 +11,7 @@ import (
 )
 
 // viewWidth is the width the terminal view is set for: what a screenshot shows.
-const viewWidth = 96
+const viewWidth = 108
 
 // view writes one result for reading: a page one would screenshot.
 type view struct {
@@ -81,6 +81,9 @@ func (v *view) group(g quantity.Group, r *assay.Result) {
 	}
 }
 
+// runWidth is the width of a cell in a numbered run.
+const runWidth = 6
+
 // inRun reports whether a quantity belongs to a numbered run.
 func inRun(id quantity.ID) bool { return id >= quantity.R(1) }
 
@@ -90,7 +93,6 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 	last := ""
 	for _, id := range ids {
 		d := quantity.Get(id)
-		name := d.Name
 		value, unit := "–", ""
 		if x, ok := r.Value(id); ok {
 			value, unit = d.Format(x), d.ReadingUnit()
@@ -102,10 +104,10 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 			}
 		}
 		whole, frac := splitDecimal(value)
-		v.printf("  %s%s%s%s%s%s\n", pad(d.Symbol, 8), pad(name, 58), padLeft(whole, 7), pad(frac, 6), pad(unit, 9), shortSource(d.Source))
+		v.printf("  %s%s%s%s%s%s\n", pad(d.Symbol, 12), pad(d.Name, 54), padLeft(whole, 7), pad(frac, 6), pad(unit, 8), shortSource(d.Source))
 		why := r.Why(id)
 		if why != "" && why != last {
-			v.wrapped(pad("", 10), why, "")
+			v.wrapped(pad("", 14), why, "")
 		}
 		last = why
 	}
@@ -123,7 +125,7 @@ func (v *view) run(r *assay.Result, label string, from, to int, id func(int) qua
 	var b strings.Builder
 	for i := from; i <= to; i++ {
 		x, _ := r.Value(id(i))
-		b.WriteString(padLeft(quantity.Get(id(i)).Format(x), 5))
+		b.WriteString(padLeft(quantity.Get(id(i)).Format(x), runWidth))
 	}
 	v.printf("  %s%s\n", pad(label, 10), b.String())
 }
@@ -131,7 +133,7 @@ func (v *view) run(r *assay.Result, label string, from, to int, id func(int) qua
 func numbers(from, to int) string {
 	var b strings.Builder
 	for i := from; i <= to; i++ {
-		b.WriteString(padLeft(fmt.Sprint(i), 5))
+		b.WriteString(padLeft(fmt.Sprint(i), runWidth))
 	}
 	return b.String()
 }
