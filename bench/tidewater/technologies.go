@@ -23,16 +23,16 @@ func halogen() model {
 // highCRILED is a blue pump under three broad phosphors.
 func highCRILED() model {
 	return model{
-		band(0.155, 448, 22), band(0.24, 495, 60), band(0.62, 550, 95), band(1.62, 640, 112),
+		band(0.18, 448, 22), band(0.276, 497, 60), band(0.79, 552, 90), band(1.81, 640, 112),
 	}
 }
 
 // redLineLED is a blue pump, a green phosphor, and manganese in a fluoride
 // lattice, which emits its red in a few lines.
 func redLineLED() model {
-	m := model{band(0.19, 451, 20), band(1.0, 545, 100)}
+	m := model{band(0.18, 451, 20), band(1.0, 554, 98)}
 	for _, line := range []struct{ nm, power float64 }{
-		{608.8, .045}, {613.4, .165}, {621.8, .01}, {630.8, .40}, {634.7, .155}, {647.8, .075},
+		{608.8, .032}, {613.4, .118}, {621.8, .007}, {630.8, .285}, {634.7, .11}, {647.8, .054},
 	} {
 		m = append(m, gaussian(line.power, line.nm, 2.6))
 	}
@@ -41,18 +41,18 @@ func redLineLED() model {
 
 // phosphorLED is a blue pump and one yellow phosphor with cerium.
 func phosphorLED() model {
-	return model{band(0.60, 452, 21), band(0.85, 540, 95), band(0.62, 585, 115)}
+	return model{band(0.60, 452, 21), band(0.74, 540, 95), band(0.72, 585, 115)}
 }
 
 // triphosphorTube is low-pressure mercury, a blue band of divalent europium, and
 // the narrow groups of terbium and trivalent europium.
 func triphosphorTube() model {
-	m := model{band(0.56, 451, 52)}
+	m := model{band(0.60, 451, 52)}
 	for _, g := range []struct{ power, nm, fwhm float64 }{
 		// Terbium: four groups, the second the strongest.
 		{.26, 487.5, 9}, {.05, 497, 9}, {.66, 542.0, 3.6}, {.38, 546.5, 5}, {.15, 584.5, 7}, {.05, 590.5, 5}, {.07, 621, 8},
 		// Trivalent europium in yttria.
-		{.05, 587.5, 3}, {.07, 593.0, 3.5}, {.06, 599.5, 3.5}, {.95, 611.4, 3.4}, {.08, 616, 5}, {.10, 630.5, 4}, {.04, 650.5, 5}, {.03, 662.5, 5}, {.05, 687.5, 5}, {.09, 708.5, 6},
+		{.05, 587.5, 3}, {.07, 593.0, 3.5}, {.06, 599.5, 3.5}, {.89, 611.4, 3.4}, {.08, 616, 5}, {.10, 630.5, 4}, {.04, 650.5, 5}, {.03, 662.5, 5}, {.05, 687.5, 5}, {.09, 708.5, 6},
 	} {
 		m = append(m, gaussian(g.power, g.nm, g.fwhm))
 	}
@@ -65,7 +65,7 @@ func triphosphorTube() model {
 // on a weak continuum.
 func mercury() model {
 	return slices.Concat(
-		model{band(.45, 520, 420)},
+		model{band(.6, 540, 420)},
 		atom("Hg I", 0.6, map[float64]float64{
 			365.016: .62, 365.484: .20, 366.328: .14, 390.637: .008, 404.657: .42, 407.784: .04, 433.922: .02, 434.750: .04,
 			435.834: .74, 491.607: .018, 546.075: .98, 567.581: .006, 576.961: .44, 578.969: .10, 579.067: .44, 607.264: .006,
@@ -79,25 +79,25 @@ func mercury() model {
 func highPressureSodium() model {
 	const d2, d1 = 588.995, 589.5924
 	wings := func(nm float64) float64 {
-		w := 6.2 // nm, towards the blue
+		w := 5.6 // nm, towards the violet
 		if nm > 589.3 {
-			w = 11.5
+			w = 14
 		}
 		z := (nm - 589.3) / w
 		return .078 / math.Pow(1+z*z, 1.25)
 	}
 	depth := func(nm float64) float64 { // Lorentzian absorption, two to one
-		a, b := (nm-d2)/.9, (nm-d1)/.9
-		return 9*2./3/(1+a*a) + 9*1./3/(1+b*b)
+		a, b := (nm-d2)/.45, (nm-d1)/.45
+		return 7 * (2/(1+a*a) + 1/(1+b*b)) / 3
 	}
 	m := model{
 		func(nm float64) float64 { return wings(nm) * math.Exp(-depth(nm)) },
-		band(.42, 620, 480), // recombination and molecular continuum, together
+		band(.26, 620, 480), // recombination and molecular continuum, together
 	}
 	return slices.Concat(m,
 		atom("Na I", 1.8, map[float64]float64{
 			466.481: .008, 466.856: .015, 474.794: .003, 475.182: .005, 497.854: .045, 498.281: .085,
-			514.884: .016, 515.340: .03, 568.263: .16, 568.821: .30, 615.423: .05, 616.075: .095,
+			514.884: .016, 515.340: .03, 568.263: .12, 568.821: .22, 615.423: .05, 616.075: .095,
 		}),
 		atom("Na I", 2.4, map[float64]float64{818.326: .24, 819.482: .42}),
 		atom("Hg I", .5, map[float64]float64{404.657: .006, 435.834: .012, 546.075: .016, 576.961: .006, 579.067: .006}))
