@@ -110,11 +110,12 @@ const (
 
 // shape is what a line looks like in a dialect.
 type shape struct {
-	kind    lineKind
-	first   float64 // the number in the axis column
-	cells   int     // seen, up to maxShape
-	grouped int     // numbers with thousands marks
-	other   int     // cells that are neither numbers nor missing
+	kind     lineKind
+	first    float64 // the number in the axis column
+	numbered bool    // there is one
+	cells    int     // seen, up to maxShape
+	grouped  int     // numbers with thousands marks
+	other    int     // cells that are neither numbers nor missing
 }
 
 // maxShape is how many cells of a line decide its shape.
@@ -155,10 +156,11 @@ func (d dialect) look(l line, axis int) shape {
 			s.other++
 		}
 	}
+	s.numbered = first == cellNumber || first == cellGrouped
 	switch {
 	case blank == s.cells:
 		s.kind = lineBlank
-	case (first == cellNumber || first == cellGrouped) && numbers+missing > 1:
+	case s.numbered && numbers+missing > 1:
 		s.kind = lineData
 	case first == cellMissing && numbers > 0:
 		s.kind = lineGap
@@ -245,6 +247,7 @@ func (r *run) step() float64 {
 type table struct {
 	dialect
 	run
+	axis   int   // index of the wavelength column
 	others []run // the other stretches of data lines, in order
 }
 
@@ -278,7 +281,7 @@ func findTable(lines []line, o *Options, axis int) (t table, ok bool) {
 			all := d.runs(lines, axis)
 			for i, r := range all {
 				if !ok || better(&r, &t.run) {
-					t = table{d, r, append(append([]run(nil), all[:i]...), all[i+1:]...)}
+					t = table{d, r, axis, append(append([]run(nil), all[:i]...), all[i+1:]...)}
 					ok = true
 				}
 			}

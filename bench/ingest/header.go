@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 	"unicode"
@@ -61,17 +62,26 @@ func readHeader(lines []line, t *table) header {
 // above returns the nearest line with text above a line, as cells.
 func above(lines []line, t *table, below int) (at int, cells []string) {
 	for at = below - 1; at >= 0; at-- {
-		text := strings.TrimSpace(toText(lines[at].text))
-		text = strings.TrimSpace(strings.TrimLeft(text, "#%!/;"))
-		if text == "" || strings.Trim(text, "-=_*") == "" {
+		text := uncomment(lines[at].text, t.sep)
+		if len(bytes.Trim(text, " \t-=_*|+")) == 0 {
 			continue
 		}
+		decoded := toText(text)
 		if t.sep == ' ' {
-			return at, spacedCells(text, t.width)
+			return at, spacedCells(decoded, t.width)
 		}
-		return at, t.dialect.cells([]byte(text), maxShape)
+		return at, t.dialect.cells([]byte(decoded), maxShape)
 	}
 	return -1, nil
+}
+
+// uncomment removes the sign that makes a line a comment.
+func uncomment(text []byte, sep byte) []byte {
+	text = bytes.TrimLeft(text, " ")
+	if len(text) > 0 && isComment(text, sep) {
+		text = bytes.TrimLeft(bytes.TrimLeft(text, string(text[:1])), " ")
+	}
+	return text
 }
 
 // spacedCells splits a heading of a table whose columns stand apart by spaces:

@@ -15,25 +15,25 @@ func (f *File) readText(text []byte, o *Options) *Problem {
 	if !whole {
 		return &Problem{Found: fmt.Sprintf("more than %d lines", maxLines), Want: "one spectrum is shorter: check that this is the right file"}
 	}
-	t, h, axis, problem := layout(lines, o)
+	t, h, problem := layout(lines, o)
 	if problem != nil {
 		return problem
 	}
 	r := &f.Report
 	r.Format = formatText
 	r.layout(&t, &h)
-	column, problem := chooseColumn(lines, &t, axis, o, r)
+	column, problem := chooseColumn(lines, &t, o, r)
 	if problem != nil {
 		return problem
 	}
 	r.Column = column + 1
-	samples, problem := t.samples(lines, axis, column, r)
+	samples, problem := t.samples(lines, column, r)
 	if problem != nil {
 		return problem
 	}
 	u, from, known := h.valueUnit(column)
 	u = chooseUnit(u, from, known, o, r)
-	if problem := convertAxis(samples, o, h.axisUnit(axis), r); problem != nil {
+	if problem := convertAxis(samples, o, h.axisUnit(t.axis), r); problem != nil {
 		return problem
 	}
 	if samples, problem = order(samples, r); problem != nil {
@@ -43,24 +43,23 @@ func (f *File) readText(text []byte, o *Options) *Problem {
 	return f.finish(samples, u, o)
 }
 
-// layout finds the table of a text, what stands around it, and the index of its
-// wavelength column.
-func layout(lines []line, o *Options) (t table, h header, axis int, problem *Problem) {
+// layout finds the table of a text and what stands around it.
+func layout(lines []line, o *Options) (t table, h header, problem *Problem) {
 	t, ok := findTable(lines, o, 0)
 	if !ok {
-		return t, h, 0, noTable(lines)
+		return t, h, noTable(lines)
 	}
 	h = readHeader(lines, &t)
-	if axis = h.axisColumn(); axis > 0 {
+	if axis := h.axisColumn(); axis > 0 {
 		if t, ok = findTable(lines, o, axis); !ok {
-			return t, h, 0, noTable(lines)
+			return t, h, noTable(lines)
 		}
 		h = readHeader(lines, &t)
 	}
 	if t.rows < 2 {
-		return t, h, 0, &Problem{Line: t.first + 1, Found: "the only row of numbers", Want: "a spectrum needs at least two, each a wavelength and a value"}
+		return t, h, &Problem{Line: t.first + 1, Found: "the only row of numbers", Want: "a spectrum needs at least two, each a wavelength and a value"}
 	}
-	return t, h, axis, t.interruption(lines)
+	return t, h, t.interruption(lines)
 }
 
 // noTable says what is missing from a text without rows of two numbers.
@@ -84,31 +83,54 @@ func noTable(lines []line) *Problem {
 }
 
 // interruption reports a line inside the table that is no row of it: text
-// where the rows above and below continue each other. Rows that do not are
+// where the rows above and below continue each other, or a row at either end
+// without a number for a value. Rows that do not continue each other are
 // another table.
 func (t *table) interruption(lines []line) *Problem {
 	near := 20 * t.step()
 	for _, o := range t.others {
-		at := -1
 		switch {
 		case o.last < t.first && math.Abs(t.from-o.to) <= near && t.first-o.last <= 4:
-			at = o.last + 1
+			return t.fault(lines, o.last+1)
 		case o.first > t.last && math.Abs(o.from-t.to) <= near && o.first-t.last <= 4:
-			at = t.last + 1
-		default:
+			return t.fault(lines, t.last+1)
+		}
+	}
+	for _, end := range []struct {
+		line, cells int
+		next        float64
+	}{{t.first - 1, 2, t.from}, {t.last + 1, 1, t.to}} {
+		if end.line < 0 || end.line >= len(lines) {
 			continue
 		}
-		for ; at < len(lines); at++ {
-			if s := t.look(lines[at], 0); s.kind == lineOther {
-				cell, _, _ := t.next(t.body(lines[at].text))
-				if _, kind := parseCell(cell, t.mark); kind == cellNumber {
-					return &Problem{Line: at + 1, Found: quote(toText(lines[at].text)) + " without a value", Want: "correct or remove the line"}
-				}
-				return &Problem{Line: at + 1, Found: quote(toText(cell)) + " where a wavelength should be", Want: "correct or remove the line"}
-			}
+		s := t.look(lines[end.line], t.axis)
+		if s.kind == lineOther && s.numbered && s.cells >= end.cells && math.Abs(s.first-end.next) <= near {
+			return t.fault(lines, end.line)
 		}
 	}
 	return nil
+}
+
+// fault says what is wrong with the first line from at on that is no row.
+func (t *table) fault(lines []line, at int) *Problem {
+	s := t.look(lines[at], t.axis)
+	for s.kind != lineOther {
+		at++
+		s = t.look(lines[at], t.axis)
+	}
+	p := &Problem{Line: at + 1, Want: "correct or remove the line"}
+	cells := t.cells(lines[at].text, t.axis+2)
+	switch {
+	case s.numbered && s.cells > t.axis+1:
+		p.Found = quote(cells[t.axis+1]) + " where a value should be"
+	case s.numbered:
+		p.Found = quote(cells[t.axis]) + " without a value"
+	case s.cells > t.axis:
+		p.Found = quote(cells[t.axis]) + " where a wavelength should be"
+	default:
+		p.Found = quote(string(lines[at].text)) + " where a row of numbers should be"
+	}
+	return p
 }
 
 // layout notes the dialect and the text around the table.
@@ -129,12 +151,12 @@ func (r *Report) layout(t *table, h *header) {
 
 // chooseColumn returns the index of the value column: the one asked for, or the
 // first behind the wavelengths that mostly holds numbers.
-func chooseColumn(lines []line, t *table, axis int, o *Options, r *Report) (int, *Problem) {
+func chooseColumn(lines []line, t *table, o *Options, r *Report) (int, *Problem) {
 	if o.Column != 0 {
 		switch {
 		case o.Column < 0:
 			return 0, &Problem{Found: fmt.Sprintf("a request for column %d", o.Column), Want: "columns count from 1"}
-		case o.Column == axis+1:
+		case o.Column == t.axis+1:
 			return 0, &Problem{Found: fmt.Sprintf("wavelengths in column %d", o.Column), Want: "choose a column of values"}
 		}
 		return o.Column - 1, nil
@@ -142,7 +164,7 @@ func chooseColumn(lines []line, t *table, axis int, o *Options, r *Report) (int,
 	chosen, also := -1, 0
 	for c, n := range t.numericColumns(lines) {
 		switch {
-		case c <= axis || n*2 < t.rows:
+		case c <= t.axis || n*2 < t.rows:
 		case chosen < 0:
 			chosen = c
 		default:
@@ -150,7 +172,7 @@ func chooseColumn(lines []line, t *table, axis int, o *Options, r *Report) (int,
 		}
 	}
 	if chosen < 0 {
-		chosen = axis + 1
+		chosen = t.axis + 1
 	}
 	if also > 0 {
 		r.warn(fmt.Sprintf("column %d is read and %s beside it not: --column chooses", chosen+1, count(also, "other")))
@@ -162,7 +184,7 @@ func chooseColumn(lines []line, t *table, axis int, o *Options, r *Report) (int,
 func (t *table) numericColumns(lines []line) []int {
 	var n []int
 	for _, l := range lines[t.first : t.last+1] {
-		if t.look(l, 0).kind == lineBlank {
+		if t.look(l, t.axis).kind == lineBlank {
 			continue
 		}
 		c := 0
@@ -184,10 +206,10 @@ func (t *table) numericColumns(lines []line) []int {
 }
 
 // samples reads the table's rows.
-func (t *table) samples(lines []line, axis, column int, r *Report) ([]sample, *Problem) {
+func (t *table) samples(lines []line, column int, r *Report) ([]sample, *Problem) {
 	out := make([]sample, 0, t.rows)
 	for i := t.first; i <= t.last; i++ {
-		switch t.look(lines[i], axis).kind {
+		switch t.look(lines[i], t.axis).kind {
 		case lineBlank:
 			continue
 		case lineGap:
@@ -197,11 +219,11 @@ func (t *table) samples(lines []line, axis, column int, r *Report) ([]sample, *P
 		var x, v []byte
 		found := false
 		c := 0
-		for rest, more := t.body(lines[i].text), true; more && c <= max(axis, column); c++ {
+		for rest, more := t.body(lines[i].text), true; more && c <= max(t.axis, column); c++ {
 			var cell []byte
 			cell, rest, more = t.next(rest)
 			switch c {
-			case axis:
+			case t.axis:
 				x = cell
 			case column:
 				v, found = cell, true

@@ -206,14 +206,14 @@ func (w *Wide) layout(lines []line, where []stretch, o *Options) error {
 	if len(lines) == 0 {
 		return &Problem{Found: "nothing: the file is empty", Want: "a spectrum is rows of wavelength and value"}
 	}
-	t, h, axis, problem := layout(lines, o)
+	t, h, problem := layout(lines, o)
 	if problem != nil {
 		return problem
 	}
 	r := &w.Report
 	r.Format = formatWide
-	w.first = axis + 1
-	if err := w.count(lines, where, &t, axis); err != nil {
+	w.first = t.axis + 1
+	if err := w.count(lines, where, &t); err != nil {
 		return err
 	}
 	if w.columns < 2 {
@@ -221,13 +221,13 @@ func (w *Wide) layout(lines []line, where []stretch, o *Options) error {
 	}
 	r.layout(&t, &h)
 	r.Spectra = w.columns
-	if axis > 0 {
-		r.warn(fmt.Sprintf("the wavelengths are in column %d: what stands before is not read", axis+1))
+	if t.axis > 0 {
+		r.warn(fmt.Sprintf("the wavelengths are in column %d: what stands before is not read", t.axis+1))
 	}
 	u, from, known := h.valueUnit(w.first)
 	w.unit = chooseUnit(u, from, known, o, r)
 	w.Quantity = w.unit.quantity
-	if problem := w.readAxis(lines, where, &t, axis, &h, o); problem != nil {
+	if problem := w.readAxis(lines, where, &t, &h, o); problem != nil {
 		return problem
 	}
 	w.dialect = t.dialect
@@ -254,7 +254,7 @@ func (w *Wide) findHeading(lines []line, where []stretch, h *header, d dialect) 
 	}
 	at := where[h.row]
 	text := lines[h.row].text
-	at.from += int64(len(text) - len(bytes.TrimLeft(text, "#%!/; ")))
+	at.from += int64(bytes.Index(text, d.body(uncomment(text, d.sep))))
 	cells, err := w.countCells(d, at)
 	if err != nil || cells < w.first+w.columns {
 		return err
@@ -268,13 +268,13 @@ func latinOnly(b []byte) bool { return !bytes.Equal(b, bytes.ToValidUTF8(b, nil)
 
 // count finds how many value columns there are: up to the last that holds
 // numbers where all rows are short, else as many as the first row has cells.
-func (w *Wide) count(lines []line, where []stretch, t *table, axis int) error {
+func (w *Wide) count(lines []line, where []stretch, t *table) error {
 	numeric := t.numericColumns(lines)
 	spectra := 0
 	for c, n := range numeric {
-		if c > axis && n*2 >= t.rows {
+		if c > t.axis && n*2 >= t.rows {
 			spectra++
-			w.columns = c - axis
+			w.columns = c - t.axis
 		}
 	}
 	if spectra < 2 {
@@ -287,7 +287,7 @@ func (w *Wide) count(lines []line, where []stretch, t *table, axis int) error {
 	if err != nil {
 		return err
 	}
-	if w.columns = cells - axis - 1; w.columns < 2 {
+	if w.columns = cells - t.axis - 1; w.columns < 2 {
 		return ErrSingle
 	}
 	return nil
@@ -317,11 +317,11 @@ func (w *Wide) countCells(d dialect, at stretch) (int, error) {
 
 // readAxis takes the wavelengths from the lines' beginnings and notes where
 // each row's first value stands.
-func (w *Wide) readAxis(lines []line, where []stretch, t *table, axis int, h *header, o *Options) *Problem {
+func (w *Wide) readAxis(lines []line, where []stretch, t *table, h *header, o *Options) *Problem {
 	r := &w.Report
 	var samples []sample
 	for i := t.first; i <= t.last; i++ {
-		s := t.look(lines[i], axis)
+		s := t.look(lines[i], t.axis)
 		switch s.kind {
 		case lineGap:
 			r.skip(i+1, "the wavelength is missing")
@@ -330,7 +330,7 @@ func (w *Wide) readAxis(lines []line, where []stretch, t *table, axis int, h *he
 		}
 	}
 	r.warnSkipped()
-	if problem := convertAxis(samples, o, h.axisUnit(axis), r); problem != nil {
+	if problem := convertAxis(samples, o, h.axisUnit(t.axis), r); problem != nil {
 		return problem
 	}
 	order := make([]int, len(samples))
@@ -355,7 +355,7 @@ func (w *Wide) readAxis(lines []line, where []stretch, t *table, axis int, h *he
 		text := lines[s.line-1].text
 		body := t.body(text)
 		rest := body
-		for range axis + 1 {
+		for range t.axis + 1 {
 			_, rest, _ = t.next(rest)
 		}
 		at := where[s.line-1]
