@@ -12,9 +12,9 @@
 //
 // Between published entries a table is a straight line. Two exceptions are the
 // standards' own: the 10° observer is carried at 5 nm and brought to 1 nm by
-// Sprague's fifth-order formula (CIE 15:2018 clause 9.2.1 and CIE 167), and the
-// safety weightings are straight in the logarithm (the note under their tables
-// in IEC 62471 and the ICNIRP guidelines, as remembered).
+// Sprague's fifth-order formula (CIE 167:2005), and the safety weightings are
+// straight in the logarithm (the note under their tables in IEC 62471 and the
+// ICNIRP guidelines, as remembered).
 //
 // Wavelengths are nanometres in standard air.
 package standards

@@ -100,7 +100,7 @@ func TestIlluminantAIsPlancksLaw(t *testing.T) {
 }
 
 func TestDaylightComponentsRebuildD65AndD50(t *testing.T) {
-	// CIE 15:2018 clause 4.1.2, by which M1 and M2 are rounded to three decimals
+	// CIE 15:2018, illuminants D, by which M1 and M2 are rounded to three decimals
 	// before use. The tables hold four decimals.
 	for _, c := range []struct {
 		name, table string

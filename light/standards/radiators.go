@@ -26,8 +26,8 @@ func Planck(lambda, kelvin float64) float64 {
 var ErrDaylightRange = errors.New("standards: CIE daylight is defined from 4000 K to 25 000 K")
 
 // DaylightChromaticity returns x_D, y_D of the CIE daylight of a correlated
-// colour temperature in K (CIE 15:2018 clause 4.1.2). The nominal 6500 K of D65 is
-// 6500 × 1.4388/1.4380 here: the daylights are older than today's C2.
+// colour temperature in K (CIE 15:2018, illuminants D). The nominal 6500 K of
+// D65 is 6500 × 1.4388/1.4380 here: the daylights are older than today's C2.
 func DaylightChromaticity(kelvin float64) (x, y float64, err error) {
 	if !(kelvin >= 4000 && kelvin <= 25000) {
 		return 0, 0, ErrDaylightRange
@@ -46,7 +46,7 @@ func daylightXY(t float64) (x, y float64) {
 }
 
 // DaylightWeights returns M1 and M2, the amounts of S1 and S2 in the daylight
-// of chromaticity x, y (CIE 15:2018 clause 4.1.2), unrounded.
+// of chromaticity x, y (CIE 15:2018, illuminants D), unrounded.
 func DaylightWeights(x, y float64) (m1, m2 float64) {
 	m := 0.0241 + 0.2562*x - 0.7341*y
 	return (-1.3515 - 1.7703*x + 5.9114*y) / m, (0.0300 - 31.4424*x + 30.0717*y) / m

@@ -90,8 +90,8 @@ func hazard(table, column, name string) func() *spectrum.Weighting {
 // DaylightComponents are S0, S1 and S2 on the grid, 300–830 nm.
 type DaylightComponents struct{ S0, S1, S2 *spectrum.Weighting }
 
-// Daylight returns the components of CIE daylight (CIE 15:2018 clause 4.1.2),
-// straight between the published 5 nm entries as that clause asks.
+// Daylight returns the components of CIE daylight (CIE 15:2018, illuminants D),
+// straight between the published 5 nm entries as they are meant to be.
 func Daylight() *DaylightComponents { return daylight() }
 
 var daylight = sync.OnceValue(func() *DaylightComponents {
