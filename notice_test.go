@@ -8,12 +8,17 @@ import (
 	"lampassay/light/standards"
 )
 
-func TestNoticeNamesEveryTable(t *testing.T) {
+func notice(t *testing.T) string {
+	t.Helper()
 	raw, err := os.ReadFile("NOTICE")
 	if err != nil {
 		t.Fatal(err)
 	}
-	notice := string(raw)
+	return string(raw)
+}
+
+func TestNoticeNamesEveryTable(t *testing.T) {
+	notice := notice(t)
 	tables, err := standards.Tables()
 	if err != nil {
 		t.Fatal(err)
@@ -38,5 +43,19 @@ func TestNoticeNamesEveryTable(t *testing.T) {
 				t.Errorf("NOTICE on %s.csv does not say %q", table.Name, w)
 			}
 		}
+	}
+}
+
+func TestNoticeCarriesTheCopyrightOfTheFonts(t *testing.T) {
+	licence, err := os.ReadFile("publish/figure/fonts/OFL.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	copyright, _, _ := strings.Cut(string(licence), " (http")
+	copyright, _, _ = strings.Cut(copyright, " (me@")
+	_, fonts, _ := strings.Cut(notice(t), "\n--- begin: fonts")
+	fonts, _, _ = strings.Cut(fonts, "\n--- end: fonts")
+	if !strings.HasPrefix(copyright, "Copyright") || !strings.Contains(fonts, copyright) {
+		t.Errorf("the fonts' section of NOTICE does not say %q", copyright)
 	}
 }
