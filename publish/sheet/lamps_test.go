@@ -16,7 +16,7 @@ import (
 // illuminants; fluxes, powers and declared values are invented.
 type specimen struct {
 	name, note  string
-	illuminant  string // "" for the invented sodium doublet
+	illuminant  string // "" for one of invented lines
 	flux, watts float64
 	atLamp      float64
 	declared    []Declared
@@ -33,13 +33,17 @@ var specimens = []specimen{
 		declared: []Declared{{quantity.LuminousFlux, 4550}, {quantity.CCT, 1800}}},
 	{name: "Tungsten filament", illuminant: "A", flux: 710, watts: 60},
 	{name: "Tube without figures", illuminant: "FL2"},
+	{name: "Green line", note: "One line at 532 nm: no colour temperature, and nothing that needs one."},
 }
 
 // lampOf assays a specimen.
 func lampOf(t *testing.T, s specimen) Lamp {
 	t.Helper()
-	spec, kind := doublet(t), spectrum.Sampled
-	if s.illuminant != "" {
+	spec, kind := lines(t, sodium), spectrum.Sampled
+	switch {
+	case s.name == "Green line":
+		spec = lines(t, [][2]float64{{532, 1}})
+	case s.illuminant != "":
 		il, err := standards.IlluminantByName(s.illuminant)
 		if err != nil {
 			t.Fatal(err)
@@ -73,16 +77,20 @@ func lampsOf(t *testing.T) []Lamp {
 	return all
 }
 
-// doublet is an invented sodium lamp: the D lines at 2:1 and the infrared pair.
-func doublet(t *testing.T) *spectrum.Spectrum {
+// sodium is the D lines at 2:1 and the infrared pair; the heights of the pair
+// are invented.
+var sodium = [][2]float64{{588.995, 2}, {589.592, 1}, {818.33, 0.1}, {819.48, 0.18}}
+
+// lines is an invented lamp of Gaussian lines, each at a wavelength in nm with
+// a height.
+func lines(t *testing.T, all [][2]float64) *spectrum.Spectrum {
 	t.Helper()
-	lines := [...][2]float64{{588.995, 2}, {589.592, 1}, {818.33, 0.1}, {819.48, 0.18}}
 	const fwhm = 0.5
 	var axis, values []float64
 	for i := range 2501 {
 		nm := 350 + 0.2*float64(i)
 		v := 0.0
-		for _, l := range lines {
+		for _, l := range all {
 			x := (nm - l[0]) / fwhm
 			v += l[1] * math.Exp(-4*math.Ln2*x*x)
 		}

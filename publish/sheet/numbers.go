@@ -8,9 +8,6 @@ import (
 	"lampassay/assay/quantity"
 )
 
-// outsideScope is the mark of a value that its method does not stand for.
-const outsideScope = "outside scope"
-
 // number is a value split at its decimal point, so that a column can be
 // aligned on it.
 type number struct {
@@ -67,7 +64,7 @@ func unit(d *quantity.Definition) string {
 
 // withUnit joins a value and its unit with the space ISO 80000-1 asks for.
 func withUnit(value, unit string) string {
-	if unit == "" || unit == "1" {
+	if unit == "" {
 		return value
 	}
 	return value + "\u00a0" + unit
@@ -84,17 +81,17 @@ type group struct {
 // run sets numbered quantities side by side: a line for each number, a column
 // for each quantity.
 type run struct {
-	Title   string
-	Head    string // of the column of numbers
-	Columns []runColumn
-	Lines   []runLine
-	Outside bool
-	Why     string // why all of it is undefined or out of scope
-	Any     bool   // at least one line has a value
-	Folded  bool   // shown only for those who ask
+	Title, Head string // the head is that of the column of numbers
+	Columns     []runColumn
+	Lines       []runLine
+	Source      string
+	Outside     bool
+	Why         string // why all of it is undefined or out of scope
+	Any         bool   // at least one line has a value
+	Folded      bool   // shown only for those who ask
 }
 
-type runColumn struct{ Symbol, Name, Unit, Source string }
+type runColumn struct{ Symbol, Name, Unit string }
 
 type runLine struct {
 	Label  string
@@ -102,60 +99,75 @@ type runLine struct {
 	Why    string // where this line alone is undefined or out of scope
 }
 
-// numbered lists the runs: what heads them, how long they are, and which
-// quantities stand beside one another.
-var numbered = []struct {
+// numbering says which numbered quantities stand beside one another.
+type numbering struct {
 	group       quantity.Group
 	title, head string
 	label       string // before each number
 	n           int
 	folded      bool
-	at          []func(int) quantity.ID
-	symbols     []string
-}{
+	columns     []numberedColumn
+}
+
+type numberedColumn struct {
+	symbol string
+	at     func(int) quantity.ID
+}
+
+var numberings = []numbering{
 	{quantity.CRI, "Special indices", "index", "R", quantity.Specials, false,
-		[]func(int) quantity.ID{quantity.R}, []string{"Ri"}},
+		[]numberedColumn{{"Ri", quantity.R}}},
 	{quantity.Fidelity, "Hue by hue", "hue bin", "", quantity.HueBins, false,
-		[]func(int) quantity.ID{quantity.RfHue, quantity.RcsHue, quantity.RhsHue}, []string{"Rf,h", "Rcs,h", "Rhs,h"}},
+		[]numberedColumn{{"Rf,h", quantity.RfHue}, {"Rcs,h", quantity.RcsHue}, {"Rhs,h", quantity.RhsHue}}},
 	{quantity.Fidelity, "Every evaluation sample", "sample", "CES ", quantity.FidelitySamples, true,
-		[]func(int) quantity.ID{quantity.RfSample}, []string{"Rf,CES"}},
+		[]numberedColumn{{"Rf,CES", quantity.RfSample}}},
+}
+
+// newRun reads numbered quantities from a result.
+func newRun(l *Lamp, of numbering) run {
+	first := of.columns[0].at(1)
+	out := run{Title: of.title, Head: of.head, Folded: of.folded, Why: l.Result.Why(first)}
+	if _, ok := l.Result.Value(first); ok {
+		out.Outside = !l.Result.InScope(first)
+	}
+	var cited citation
+	for _, c := range of.columns {
+		d := quantity.Get(c.at(1))
+		out.Columns = append(out.Columns, runColumn{c.symbol, generic(d.Name), unit(d)})
+		cited.add(d.Source)
+	}
+	out.Source = cited.String()
+	for i := 1; i <= of.n; i++ {
+		line := runLine{Label: of.label + strconv.Itoa(i)}
+		for _, c := range of.columns {
+			id := c.at(i)
+			_, ok := l.Result.Value(id)
+			out.Any = out.Any || ok
+			if why := l.Result.Why(id); why != out.Why {
+				line.Why = line.Label + ": " + why
+			}
+			line.Values = append(line.Values, split(reading(l.Result, id)))
+		}
+		out.Lines = append(out.Lines, line)
+	}
+	return out
 }
 
 // newGroups arranges every quantity of the register.
 func newGroups(l *Lamp) []group {
 	inRun := map[quantity.ID]bool{}
 	runs := map[quantity.Group][]run{}
-	for _, spec := range numbered {
-		r := run{Title: spec.title, Head: spec.head, Folded: spec.folded}
-		for c, at := range spec.at {
-			d := quantity.Get(at(1))
-			r.Columns = append(r.Columns, runColumn{spec.symbols[c], generic(d.Name), unit(d), d.Source})
-		}
-		first := spec.at[0](1)
-		if !l.Result.InScope(first) {
-			_, r.Outside = l.Result.Value(first)
-			r.Why = l.Result.Why(first)
-		}
-		for i := 1; i <= spec.n; i++ {
-			line := runLine{Label: spec.label + strconv.Itoa(i)}
-			_, ok := l.Result.Value(spec.at[0](i))
-			r.Any = r.Any || ok
-			if why := l.Result.Why(spec.at[0](i)); why != r.Why {
-				line.Why = line.Label + ": " + why
+	for _, of := range numberings {
+		runs[of.group] = append(runs[of.group], newRun(l, of))
+		for _, c := range of.columns {
+			for i := 1; i <= of.n; i++ {
+				inRun[c.at(i)] = true
 			}
-			for _, at := range spec.at {
-				inRun[at(i)] = true
-				line.Values = append(line.Values, split(reading(l.Result, at(i))))
-			}
-			r.Lines = append(r.Lines, line)
 		}
-		runs[spec.group] = append(runs[spec.group], r)
 	}
-
 	var groups []group
 	for _, name := range quantity.Groups() {
-		g := group{Name: string(name), Runs: runs[name]}
-		detail := group{Name: string(name)}
+		g, detail := group{Name: string(name), Runs: runs[name]}, group{Name: string(name)}
 		for _, d := range quantity.All() {
 			switch {
 			case d.Group != name || inRun[d.ID]:

@@ -21,7 +21,6 @@ type sheetView struct {
 	Keys                []key
 	Pictures            []section
 	Groups              []group
-	HasDeclared         bool
 	Findings            []assay.Finding
 	Warnings            []string
 	Reading             []string
@@ -58,7 +57,7 @@ func newSheet(l *Lamp, o Options) (*sheetView, error) {
 		Own: colorimetry.Hex(own), MarkLight: colorimetry.Hex(legible(own, light)), MarkDark: colorimetry.Hex(legible(own, dark)),
 		Strips: []sized{{"for-wide", wide}, {"for-narrow", narrow}}, From: nm(l.Result.From), To: nm(l.Result.To),
 		Keys: keysOf(l), Pictures: pictures,
-		Groups: newGroups(l), HasDeclared: len(l.Declared) > 0,
+		Groups:   newGroups(l),
 		Findings: l.Result.Findings(),
 		Warnings: sentences(slices.Concat(l.Warnings, l.Result.Warnings())),
 		Reading:  l.Reading, Input: l.Input,
@@ -117,24 +116,32 @@ func also(r *assay.Result, id quantity.ID, before string) string {
 	if _, ok := r.Value(id); !ok {
 		return ""
 	}
-	return before + withUnit(reading(r, id), quantity.Get(id).ReadingUnit())
+	return before + withUnit(reading(r, id), unit(quantity.Get(id)))
 }
 
-// citedBy lists the sources of the quantities that have a value, each once, in
-// the order of the register.
-func citedBy(r *assay.Result) string {
-	var cited []string
-	for _, d := range quantity.All() {
-		if _, ok := r.Value(d.ID); !ok {
-			continue
-		}
-		for _, source := range strings.Split(d.Source, "; ") {
-			if source != "measured" && !slices.Contains(cited, source) {
-				cited = append(cited, source)
-			}
+// citation collects publications, each once, in the order they come.
+type citation []string
+
+// add takes a source of the register, which may be several.
+func (c *citation) add(source string) {
+	for _, s := range strings.Split(source, "; ") {
+		if s != "measured" && !slices.Contains(*c, s) {
+			*c = append(*c, s)
 		}
 	}
-	return strings.Join(cited, "; ")
+}
+
+func (c citation) String() string { return strings.Join(c, "; ") }
+
+// citedBy lists the sources of the quantities that have a value.
+func citedBy(r *assay.Result) string {
+	var c citation
+	for _, d := range quantity.All() {
+		if _, ok := r.Value(d.ID); ok {
+			c.add(d.Source)
+		}
+	}
+	return c.String()
 }
 
 // sentence makes a sentence of a clause: a capital and a full stop, where the
