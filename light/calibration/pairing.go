@@ -16,13 +16,14 @@ import (
 
 // sight is one recording as the search sees it.
 type sight struct {
-	lamp     *Lamp
-	peaks    []Peak
-	weight   []float64 // how much a peak's having no line speaks against
-	width    float64   // of a line, pixels
-	byWidth  map[int][]feature
-	tallest  []int // peaks, tallest first, broad ones left out
-	reversed bool
+	lamp  *Lamp
+	peaks []Peak
+	// weight is how much a peak's having no line speaks against, logHeight the
+	// logarithm of its height over the tallest's.
+	weight, logHeight []float64
+	width             float64 // of a line, pixels
+	byWidth           map[int][]feature
+	tallest           []int // peaks, tallest first, broad ones left out
 }
 
 // Beyond these no small instrument reaches.
@@ -30,8 +31,16 @@ const (
 	shortest, longest = 170.0, 1250.0 // nm
 	narrowestSpan     = 120.0         // nm
 	steepestRatio     = 2.2           // of the dispersions at the two ends
-	// stray is the chance that a peak belongs to no listed line.
+	// usualQuadratic and usualCubic are the standard deviations of the second
+	// and third coefficient over the first. The grating equation gives up to
+	// about 0.2 and 0.04 for cameras of a quarter radian to either side.
+	usualQuadratic, usualCubic = 0.12, 0.025
+	// strayChance is the chance that a peak belongs to no listed line.
 	strayChance = 0.25
+	// heightSpread is by how much heights depart from listed strengths, as a
+	// standard deviation of the logarithm: lists, discharges and detectors
+	// differ. Beyond a point it counts no more.
+	heightSpread = 1.5
 	// unseen is what a strong line without a peak costs, log of about 0.4.
 	unseen = 0.9
 )
@@ -82,8 +91,9 @@ func newSight(lamp *Lamp, peaks []Peak) *sight {
 		tallest = max(tallest, p.height())
 	}
 	s.width = max(1, quantile(widths, 0.3))
-	s.weight = make([]float64, len(peaks))
+	s.weight, s.logHeight = make([]float64, len(peaks)), make([]float64, len(peaks))
 	for i, p := range peaks {
+		s.logHeight[i] = math.Log(p.height() / tallest)
 		if !p.Broad {
 			s.weight[i] = math.Pow(p.height()/tallest, 0.25)
 		}
@@ -119,7 +129,8 @@ func (s *search) x(pixel float64) float64 {
 // score returns the log-likelihood ratio of a hypothesis against chance. A peak
 // and its line may differ by tol (nm, one standard deviation).
 func (s *search) score(h *hypothesis, tol float64) float64 {
-	total := 0.0
+	bend, twist := h.c[2]/h.c[1]/usualQuadratic, h.c[3]/h.c[1]/usualCubic
+	total := -(bend*bend + twist*twist) / 2
 	middle := float64(s.pixels-1) / 2
 	from, to := h.at(-1), h.at(1)
 	for _, v := range s.sights {
@@ -152,7 +163,8 @@ func (s *search) score(h *hypothesis, tol float64) float64 {
 			d := (nm - f.nm) / sigma
 			here := math.Log(strayChance)
 			if d < 5 && d > -5 {
-				here = math.Log(strayChance + density/sigma*math.Exp(-d*d/2))
+				likeness := v.logHeight[i] - math.Log(f.strength/strongest)
+				here = math.Log(strayChance + density/sigma*math.Exp(-d*d/2-min(likeness*likeness/(2*heightSpread*heightSpread), 1.5)))
 			}
 			here *= v.weight[i]
 			switch {
@@ -364,30 +376,27 @@ func nearestFeature(f []feature, nm float64) int {
 }
 
 // refine lets a hypothesis follow the pairs it implies while the tolerance
-// narrows, and scores it at the last tolerance.
+// narrows, and scores it at the last tolerance. What is known of curvature
+// beforehand takes part as two more observations, so that few pairs do not bend
+// the axis and many can.
 func (s *search) refine(h hypothesis) hypothesis {
 	tol := s.coarseTolerance(&h)
 	middle := float64(s.pixels-1) / 2
-	for range 6 {
+	for range 7 {
 		finest := s.fineTolerance(&h)
 		pairs := s.pairs(func(p float64) float64 { return h.at(s.x(p)) }, h.c[1]/middle, tol, 2.5)
-		order := 1
-		switch {
-		case len(pairs) >= 7:
-			order = 3
-		case len(pairs) >= 4:
-			order = 2
-		}
 		if len(pairs) < 3 {
 			break
 		}
-		basis := make([][]float64, len(pairs))
-		y, w := make([]float64, len(pairs)), make([]float64, len(pairs))
-		for i, p := range pairs {
+		basis := [][]float64{{0, 0, 1, 0}, {0, 0, 0, 1}}
+		y := []float64{0, 0}
+		w := []float64{math.Pow(usualQuadratic*h.c[1], -2), math.Pow(usualCubic*h.c[1], -2)}
+		for _, p := range pairs {
 			x := s.x(s.sights[p.sight].peaks[p.peak].Pixel)
-			basis[i] = []float64{1, x, x * x, x * x * x}[:order+1]
-			y[i] = p.feature.nm
-			w[i] = 1 / (finest*finest + p.feature.u*p.feature.u)
+			d := (p.feature.nm - h.at(x)) / tol
+			basis = append(basis, []float64{1, x, x * x, x * x * x})
+			y = append(y, p.feature.nm)
+			w = append(w, 1/(finest*finest+p.feature.u*p.feature.u)/(1+d*d))
 		}
 		fit, ok := solveLinear(basis, y, w)
 		if !ok {
@@ -399,7 +408,7 @@ func (s *search) refine(h hypothesis) hypothesis {
 			break
 		}
 		h = n
-		tol = max(tol/2, s.fineTolerance(&h))
+		tol = max(0.6*tol, s.fineTolerance(&h))
 	}
 	h.score = s.score(&h, s.fineTolerance(&h))
 	return h
@@ -423,9 +432,10 @@ func (s *search) solve() (best hypothesis, margin float64, ok bool) {
 	best = list.all[0]
 	margin = best.score // against nothing at all
 	apart := 1.5 * s.bandwidth(&best)
+	from, to := s.span(&best)
 	for i := range list.all[1:] {
 		o := &list.all[i+1]
-		if differ(&best, o, apart) {
+		if differ(&best, o, from, to, apart) {
 			margin = min(margin, best.score-o.score)
 			break
 		}
@@ -433,10 +443,22 @@ func (s *search) solve() (best hypothesis, margin float64, ok bool) {
 	return best, margin, true
 }
 
+// span returns the x of the outermost peaks that have a line.
+func (s *search) span(h *hypothesis) (from, to float64) {
+	from, to = 1, -1
+	at := func(p float64) float64 { return h.at(s.x(p)) }
+	for _, p := range s.pairs(at, h.c[1]/(float64(s.pixels-1)/2), s.fineTolerance(h), 3) {
+		x := s.x(s.sights[p.sight].peaks[p.peak].Pixel)
+		from, to = min(from, x), max(to, x)
+	}
+	return from, to
+}
+
 // differ reports whether two hypotheses are further apart than given (nm)
-// anywhere on the inner nine tenths of the detector.
-func differ(a, b *hypothesis, apart float64) bool {
-	for x := -0.9; x <= 0.91; x += 0.1 {
+// anywhere between two places.
+func differ(a, b *hypothesis, from, to, apart float64) bool {
+	for k := range 21 {
+		x := from + (to-from)*float64(k)/20
 		if math.Abs(a.at(x)-b.at(x)) > apart {
 			return true
 		}

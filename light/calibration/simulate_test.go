@@ -105,3 +105,17 @@ func mustLamp(name string) Lamp {
 	}
 	return l
 }
+
+// anchors counts the lines that the instrument separates in its range.
+func (s *simulated) anchors(lamps []string) int {
+	n := 0
+	for _, name := range lamps {
+		l := mustLamp(name)
+		for _, f := range l.features(s.bandwidth) {
+			if !f.wide && f.nm > s.axis[0] && f.nm < s.axis[len(s.axis)-1] {
+				n++
+			}
+		}
+	}
+	return n
+}

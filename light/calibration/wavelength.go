@@ -67,6 +67,8 @@ type Wavelength struct {
 	Margin float64 `json:"margin"`
 	// Unexplained are the wavelengths of tall peaks at no line of the lamp.
 	Unexplained []float64 `json:"unexplained_nm,omitempty"`
+
+	score float64 // log-likelihood against chance
 }
 
 // Limits of confidence, found with simulated instruments of other seeds than
@@ -95,7 +97,7 @@ func CalibrateWavelength(recordings []Recording, expected Expected) (*Wavelength
 	if w != nil && w.Confident {
 		return w, nil
 	}
-	if err := s.diagnose(recordings); err != nil {
+	if err := s.diagnose(recordings, w); err != nil {
 		return nil, err
 	}
 	if w == nil {
@@ -159,18 +161,18 @@ func (s *search) calibrate(recordings []Recording) *Wavelength {
 	middle := float64(s.pixels-1) / 2
 	tol := s.fineTolerance(&best)
 	pairs := s.pairs(func(p float64) float64 { return best.at(s.x(p)) }, best.c[1]/middle, tol, 4)
-	f, pairs, used, ok := s.fitPairs(pairs, best.c[1]/middle)
+	f, pairs, used, ok := s.fitPairs(pairs, func(p float64) float64 { return best.slope(s.x(p)) / middle })
 	if ok { // once more, with the lines that the better axis reaches
 		d := f.dispersion
 		again := s.pairs(d.At, best.c[1]/middle, max(0.5*tol, f.heldRMS), 4)
-		if g, p, u, ok := s.fitPairs(again, best.c[1]/middle); ok && len(p) >= len(pairs) {
+		if g, p, u, ok := s.fitPairs(again, d.Slope); ok && len(p) >= len(pairs) {
 			f, pairs, used = g, p, u
 		}
 	}
 	if !ok {
 		return nil
 	}
-	w := &Wavelength{Dispersion: f.dispersion, Law: f.name, HeldOutNm: f.heldRMS, Margin: margin}
+	w := &Wavelength{Dispersion: f.dispersion, Law: f.name, HeldOutNm: f.heldRMS, Margin: margin, score: best.score}
 	if w.Dispersion.Check() != nil {
 		return nil
 	}
@@ -181,12 +183,21 @@ func (s *search) calibrate(recordings []Recording) *Wavelength {
 }
 
 // ties returns what pairs say: centre and place with their uncertainties.
-func (s *search) ties(pairs []pair, slope float64) []tie {
+func (s *search) ties(pairs []pair, slope func(pixel float64) float64) []tie {
+	widths := make([]float64, len(pairs))
+	for i, p := range pairs {
+		peak := &s.sights[p.sight].peaks[p.peak]
+		widths[i] = peak.FWHM * slope(peak.Pixel)
+	}
+	typical := quantile(widths, 0.4)
 	all := make([]tie, len(pairs))
 	for i, p := range pairs {
 		peak := &s.sights[p.sight].peaks[p.peak]
-		// A hundredth of a pixel is what unlike pixels leave of any centre.
-		u := math.Hypot(math.Hypot(peak.U, 0.01)*slope, p.feature.u)
+		// A hundredth of a pixel is what unlike pixels leave of any centre. A
+		// peak wider than the others has unknown company, which has moved it
+		// by some part of what it has widened it.
+		excess := max(0, widths[i]-1.08*typical) / 4
+		u := math.Hypot(math.Hypot(peak.U, 0.01)*slope(peak.Pixel), math.Hypot(p.feature.u, excess))
 		all[i] = tie{peak.Pixel, p.feature.nm, u}
 	}
 	return all
@@ -194,7 +205,7 @@ func (s *search) ties(pairs []pair, slope float64) []tie {
 
 // fitPairs chooses a dispersion and sets aside, one by one, what contradicts
 // the rest. used[i] tells which pairs took part.
-func (s *search) fitPairs(pairs []pair, slope float64) (f fitted, kept []pair, used []bool, ok bool) {
+func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fitted, kept []pair, used []bool, ok bool) {
 	ties := s.ties(pairs, slope)
 	used = make([]bool, len(pairs))
 	for i, p := range pairs {
@@ -212,10 +223,9 @@ func (s *search) fitPairs(pairs []pair, slope float64) (f fitted, kept []pair, u
 			return f, pairs, used, false
 		}
 		// The scale of what is normal is a median, which outliers do not move.
-		// The fifth of a pixel is the error of a centre beside another line.
 		z := make([]float64, len(in))
 		for i := range in {
-			z[i] = math.Abs(f.heldOut[i]) / math.Hypot(in[i].u, 0.02*slope)
+			z[i] = math.Abs(f.heldOut[i]) / in[i].u
 		}
 		normal := max(1, quantile(z, 0.5)/0.6745)
 		worst := 0
@@ -359,7 +369,44 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 	if (w.ToNm-w.FromNm)/(to-from) < 0.3 {
 		doubt("the lines used span only %.0f–%.0f nm of %.0f–%.0f nm", w.FromNm, w.ToNm, from, to)
 	}
+	for _, end := range w.lonelyEnds(s, middle) {
+		doubt("the axis near %.0f nm rests on one line that could be taken for another beside it", end)
+	}
 	w.Confident = len(w.Doubts) == 0
+}
+
+// lonelyEnds returns the places of outermost lines that stand far from the rest
+// and have another line of the lamp so close that the pairing could be off by
+// one without any other line's noticing.
+func (w *Wavelength) lonelyEnds(s *search, slope float64) []float64 {
+	var used []AnchorLine
+	for _, l := range w.Lines {
+		if l.Used {
+			used = append(used, l)
+		}
+	}
+	n := len(used)
+	if n < 3 {
+		return nil
+	}
+	const far = 0.2 // of the span
+	var lonely []float64
+	for _, e := range [][2]int{{0, 1}, {n - 1, n - 2}} {
+		end, next := used[e[0]], used[e[1]]
+		if math.Abs(end.Nm-next.Nm) < far*(w.ToNm-w.FromNm) {
+			continue
+		}
+		for _, sg := range s.sights {
+			width := sg.width * slope
+			if slices.ContainsFunc(sg.features(width), func(f feature) bool {
+				return f.nm != end.Nm && math.Abs(f.nm-end.Nm) < 2*width
+			}) {
+				lonely = append(lonely, end.Nm)
+				break
+			}
+		}
+	}
+	return lonely
 }
 
 func (s *search) bandwidthNm(slope float64) float64 {
@@ -370,9 +417,16 @@ func (s *search) bandwidthNm(slope float64) float64 {
 	return width * slope
 }
 
+// clearlyBetter is by how much, in nats, another reading of the recordings must
+// beat the given one before the given one is called a mistake.
+const clearlyBetter = 10
+
 // diagnose asks, for a pairing that did not convince, whether the recordings
 // make sense backwards or as another lamp's.
-func (s *search) diagnose(recordings []Recording) error {
+func (s *search) diagnose(recordings []Recording, given *Wavelength) error {
+	beats := func(w *Wavelength) bool {
+		return w != nil && w.Confident && (given == nil || w.score > given.score+clearlyBetter)
+	}
 	mirrored := make([]Recording, len(recordings))
 	for i, r := range recordings {
 		m := r
@@ -382,20 +436,20 @@ func (s *search) diagnose(recordings []Recording) error {
 		mirrored[i] = m
 	}
 	if back, err := newSearch(mirrored, s.expected); err == nil {
-		if w := back.calibrate(mirrored); w != nil && w.Confident {
+		if w := back.calibrate(mirrored); beats(w) {
 			return fmt.Errorf("calibration: the sensor is read backwards: reversed, %d lines fall into place from %.0f nm to %.0f nm; reverse the pixels of every recording of this instrument", len(w.Lines), w.FromNm, w.ToNm)
 		}
 	}
 	for i := range recordings {
 		for _, l := range lampElements {
 			other := newLamp(l.name, l.emitters)
-			if other.Name == recordings[i].Lamp.Name || sameLines(other, recordings[i].Lamp) {
+			if other.shares(&recordings[i].Lamp) {
 				continue
 			}
 			swapped := *s
 			swapped.sights = slices.Clone(s.sights)
 			swapped.sights[i] = newSight(&other, s.sights[i].peaks)
-			if w := swapped.calibrate(recordings); w != nil && w.Confident {
+			if w := swapped.calibrate(recordings); beats(w) {
 				return fmt.Errorf("calibration: %s does not show %s but fits %s: name the lamp that was recorded", recordings[i].Name, recordings[i].Lamp.Name, other.Name)
 			}
 		}
@@ -403,6 +457,7 @@ func (s *search) diagnose(recordings []Recording) error {
 	return nil
 }
 
-func sameLines(a, b Lamp) bool {
-	return slices.Equal(a.Lines, b.Lines)
+// shares reports whether two lamps have a line in common.
+func (l *Lamp) shares(o *Lamp) bool {
+	return slices.ContainsFunc(l.Lines, func(a Line) bool { return slices.Contains(o.Lines, a) })
 }

@@ -25,6 +25,9 @@ type verdict struct {
 func tryInstrument(seed uint64, noise float64) (verdict, *simulated, *Wavelength, error) {
 	r := rand.New(rand.NewPCG(seed, 20))
 	s := drawInstrument(r)
+	for s.anchors(lampSets[int(seed)%len(lampSets)]) < 12 {
+		s = drawInstrument(r)
+	}
 	var recordings []Recording
 	for _, name := range lampSets[int(seed)%len(lampSets)] {
 		recordings = append(recordings, s.lineLamp(r, mustLamp(name), 0.3, 5, noise))
