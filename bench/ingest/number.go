@@ -30,13 +30,9 @@ func scanFloat(b []byte, mark byte) (v float64, n int) {
 		i++
 	}
 	var mantissa uint64
-	significant := 0 // digits in the mantissa, without leading zeros
 	start := i
 	for i < len(b) && b[i]-'0' <= 9 {
 		mantissa = mantissa*10 + uint64(b[i]-'0')
-		if mantissa != 0 {
-			significant++
-		}
 		i++
 	}
 	digits := i - start
@@ -46,9 +42,6 @@ func scanFloat(b []byte, mark byte) (v float64, n int) {
 		j := frac
 		for j < len(b) && b[j]-'0' <= 9 {
 			mantissa = mantissa*10 + uint64(b[j]-'0')
-			if mantissa != 0 {
-				significant++
-			}
 			j++
 		}
 		// “380.” is a number; “380,” is a number and a comma.
@@ -67,8 +60,8 @@ func scanFloat(b []byte, mark byte) (v float64, n int) {
 			i += 1 + m
 		}
 	}
-	// Nineteen digits fit a uint64, so the mantissa has not wrapped.
-	if significant <= 19 && mantissa <= 1<<53 && -22 <= exponent && exponent <= 22 {
+	// Nineteen digits fit a uint64; with more the mantissa may have wrapped.
+	if digits <= 19 && mantissa <= 1<<53 && -22 <= exponent && exponent <= 22 {
 		v = float64(mantissa)
 		if exponent < 0 {
 			v /= exactTen[-exponent]
