@@ -16,7 +16,9 @@ import (
 // illuminants; fluxes, powers and declared values are invented.
 type specimen struct {
 	name, note  string
-	illuminant  string // "" for one of invented lines
+	illuminant  string       // a table of the CIE; or else
+	lines       [][2]float64 // invented lines, nm and height; or else
+	curve       [2][]float64 // wavelengths in nm and values
 	flux, watts float64
 	atLamp      float64
 	declared    []Declared
@@ -28,28 +30,18 @@ var specimens = []specimen{
 		declared: []Declared{{quantity.LuminousFlux, 810}, {quantity.Power, 8.5}, {quantity.CCT, 4000}, {quantity.Ra, 80}}},
 	{name: "Triphosphor tube", illuminant: "FL11", flux: 3350, watts: 41, atLamp: 36},
 	{name: "High-pressure sodium, yard lantern", illuminant: "HP1", flux: 6600, watts: 83, atLamp: 70},
-	{name: "Low-pressure sodium", flux: 4500, watts: 46, atLamp: 35,
+	{name: "Low-pressure sodium", lines: sodium, flux: 4500, watts: 46, atLamp: 35,
 		note:     "Two lines, 589.0 and 589.6 nm, drawn as Gaussians 0.5 nm wide.",
 		declared: []Declared{{quantity.LuminousFlux, 4550}, {quantity.CCT, 1800}}},
 	{name: "Tungsten filament", illuminant: "A", flux: 710, watts: 60},
 	{name: "Tube without figures", illuminant: "FL2"},
-	{name: "Green line", note: "One line at 532 nm: no colour temperature, and nothing that needs one."},
+	{name: "Green line", lines: [][2]float64{{532, 1}}, note: "One line at 532 nm: no colour temperature, and nothing that needs one."},
 }
 
 // lampOf assays a specimen.
 func lampOf(t *testing.T, s specimen) Lamp {
 	t.Helper()
-	spec, kind := lines(t, sodium), spectrum.Sampled
-	switch {
-	case s.name == "Green line":
-		spec = lines(t, [][2]float64{{532, 1}})
-	case s.illuminant != "":
-		il, err := standards.IlluminantByName(s.illuminant)
-		if err != nil {
-			t.Fatal(err)
-		}
-		spec, kind = il.Spectrum, spectrum.Tabulated
-	}
+	spec, kind := s.spectrum(t)
 	projected, err := spec.Project(kind)
 	if err != nil {
 		t.Fatal(err)
@@ -81,26 +73,39 @@ func lampsOf(t *testing.T) []Lamp {
 // are invented.
 var sodium = [][2]float64{{588.995, 2}, {589.592, 1}, {818.33, 0.1}, {819.48, 0.18}}
 
-// lines is an invented lamp of Gaussian lines, each at a wavelength in nm with
-// a height.
-func lines(t *testing.T, all [][2]float64) *spectrum.Spectrum {
+// spectrum makes the specimen's curve and says how it is read.
+func (s specimen) spectrum(t *testing.T) (*spectrum.Spectrum, spectrum.Projection) {
 	t.Helper()
+	if s.illuminant != "" {
+		il, err := standards.IlluminantByName(s.illuminant)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return il.Spectrum, spectrum.Tabulated
+	}
+	axis, values := s.curve[0], s.curve[1]
+	if s.lines != nil {
+		axis, values = gaussians(s.lines)
+	}
+	curve, err := spectrum.New(spectrum.Relative, axis, values)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return curve, spectrum.Sampled
+}
+
+// gaussians draws lines 0.5 nm wide at half height.
+func gaussians(lines [][2]float64) (axis, values []float64) {
 	const fwhm = 0.5
-	var axis, values []float64
 	for i := range 2501 {
-		nm := 350 + 0.2*float64(i)
-		v := 0.0
-		for _, l := range all {
+		nm, v := 350+0.2*float64(i), 0.0
+		for _, l := range lines {
 			x := (nm - l[0]) / fwhm
 			v += l[1] * math.Exp(-4*math.Ln2*x*x)
 		}
 		axis, values = append(axis, nm), append(values, v)
 	}
-	s, err := spectrum.New(spectrum.Relative, axis, values)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
+	return axis, values
 }
 
 func sheetOf(t *testing.T, l Lamp, o Options) string {

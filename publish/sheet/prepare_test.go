@@ -133,3 +133,28 @@ func TestWhatHasNoColourTemperatureHasNoReferencePictures(t *testing.T) {
 		}
 	}
 }
+
+// Whatever a spectrum is, its sheet and a comparison with it are written.
+func TestOddSpectraHaveTheirSheets(t *testing.T) {
+	for name, curve := range map[string][2][]float64{
+		"dark":            {{380, 500, 780}, {0, 0, 0}},
+		"negative":        {{380, 500, 780}, {-1, -2, -1}},
+		"infrared only":   {{800, 900, 1100}, {1, 2, 1}},
+		"ultraviolet":     {{200, 254, 300}, {0, 5, 0}},
+		"two samples":     {{555, 556}, {1, 1}},
+		"far too wide":    {{1, 500, 20000}, {1, 1, 1}},
+		"mostly negative": {{380, 400, 500, 600, 780}, {-3, -3, 1, -3, -3}},
+		"huge":            {{380, 500, 780}, {1e300, 1e300, 1e300}},
+		"tiny":            {{380, 500, 780}, {1e-300, 1e-300, 1e-300}},
+	} {
+		for _, given := range []float64{0, 100} {
+			l := lampOf(t, specimen{name: name, flux: given, watts: given, curve: curve})
+			page := sheetOf(t, l, Options{})
+			page += comparisonOf(t, []Lamp{l}, Options{})
+			page += comparisonOf(t, []Lamp{lampOf(t, specimens[0]), l}, Options{})
+			if strings.Contains(page, ">NaN") || strings.Contains(page, "+Inf") {
+				t.Errorf("%s, %g lm: the page prints what is no number", name, given)
+			}
+		}
+	}
+}

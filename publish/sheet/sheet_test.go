@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
+	"html"
 	"image/color"
 	"math"
 	"regexp"
@@ -11,16 +12,49 @@ import (
 	"testing"
 
 	"lampassay/assay/quantity"
+	"lampassay/publish/figure"
 
+	"golang.org/x/image/font/sfnt"
 	"pgregory.net/rapid"
 )
 
 func TestTheSameInputGivesTheSameBytes(t *testing.T) {
-	if sheetOf(t, lampOf(t, specimens[0]), Options{}) != sheetOf(t, lampOf(t, specimens[0]), Options{}) {
+	one, another := sheetOf(t, lampOf(t, specimens[0]), Options{}), sheetOf(t, lampOf(t, specimens[0]), Options{})
+	if one != another {
 		t.Error("two sheets of one lamp differ")
 	}
-	if comparisonOf(t, lampsOf(t), Options{}) != comparisonOf(t, lampsOf(t), Options{}) {
+	one, another = comparisonOf(t, lampsOf(t), Options{}), comparisonOf(t, lampsOf(t), Options{})
+	if one != another {
 		t.Error("two comparisons of the same lamps differ")
+	}
+}
+
+func TestEveryLetterOfThePagesHasAGlyph(t *testing.T) {
+	var faces []*sfnt.Font
+	for _, f := range figure.Faces() {
+		face, err := sfnt.Parse(f.TTF)
+		if err != nil {
+			t.Fatal(err)
+		}
+		faces = append(faces, face)
+	}
+	if len(faces) == 0 {
+		t.Fatal("there are no faces")
+	}
+	markup := regexp.MustCompile(`(?s)<script>.*</script>|<[^>]*>`)
+	for name, page := range everyPage(t) {
+		_, body, _ := strings.Cut(page, "<body>")
+		missing := map[rune]bool{}
+		for _, r := range html.UnescapeString(markup.ReplaceAllString(body, "")) {
+			for _, face := range faces {
+				if glyph, err := face.GlyphIndex(nil, r); r > ' ' && (err != nil || glyph == 0) {
+					missing[r] = true
+				}
+			}
+		}
+		for r := range missing {
+			t.Errorf("%s: a face has no glyph for %q (%U)", name, r, r)
+		}
 	}
 }
 
