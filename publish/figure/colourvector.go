@@ -18,10 +18,13 @@ type ColourVector struct {
 	// reference's mean; NaN for a bin that holds no sample.
 	Test, Reference [16]ABPoint
 
+	// Chroma is Rcs,h as a fraction, for title and table; nil leaves it out.
+	Chroma *[16]float64
+
 	// Measures as they are to be read; empty ones are left out.
 	Rf, Rg, CCT, Duv string
 
-	Title string // empty for what the graphic says of saturation
+	Title string // empty for the range of Chroma
 	Note  string
 }
 
@@ -34,47 +37,40 @@ func (c ColourVector) Picture() (*Picture, error) {
 		Name:    "colour-vector",
 		Title:   c.Title,
 		Note:    joinNotes(c.Note, "Dashed circle: reference. Thin circles: 20 % less and 20 % more chroma."),
-		Columns: []string{"hue bin", "chroma shift / %", "hue shift / °"},
+		Columns: []string{"hue bin", "lamp a′", "lamp b′", "reference a′", "reference b′"},
 		drawing: c,
 	}
-	filled, duller, vivider := 0, -1, -1
-	var shift [16]float64
+	if c.Chroma != nil {
+		p.Columns = append(p.Columns, "Rcs,h / %")
+	}
+	filled := 0
 	for i := range c.Test {
 		t, r := c.Test[i], c.Reference[i]
-		if !finite(t.A, t.B, r.A, r.B) {
-			p.Rows = append(p.Rows, []string{fmt.Sprint(i + 1), "no sample", "no sample"})
-			continue
-		}
-		if r == (ABPoint{}) {
+		row := []string{fmt.Sprint(i + 1)}
+		switch {
+		case !finite(t.A, t.B, r.A, r.B):
+			row = append(row, "no sample", "no sample", "no sample", "no sample")
+		case r == (ABPoint{}):
 			return nil, fmt.Errorf("figure: colour vector: the reference of hue bin %d has no hue", i+1)
+		default:
+			filled++
+			row = append(row, signed(t.A, 3), signed(t.B, 3), signed(r.A, 3), signed(r.B, 3))
 		}
-		filled++
-		shift[i] = 100 * (math.Hypot(t.A, t.B)/math.Hypot(r.A, r.B) - 1)
-		turn := math.Remainder(math.Atan2(t.B, t.A)-math.Atan2(r.B, r.A), 2*math.Pi) * 180 / math.Pi
-		p.Rows = append(p.Rows, []string{fmt.Sprint(i + 1), signed(shift[i], 1), signed(turn, 1)})
-		if duller < 0 || shift[i] < shift[duller] {
-			duller = i
+		if c.Chroma != nil {
+			row = append(row, chromaText(c.Chroma[i]))
 		}
-		if vivider < 0 || shift[i] > shift[vivider] {
-			vivider = i
-		}
+		p.Rows = append(p.Rows, row)
 	}
 	if filled < 3 {
 		return nil, fmt.Errorf("figure: colour vector: %d of 16 hue bins hold a colour, too few for a gamut", filled)
 	}
-	less := fmt.Sprintf("most chroma lost in hue bin %d (%s %%)", duller+1, signed(shift[duller], 0))
-	more := fmt.Sprintf("most gained in bin %d (%s %%)", vivider+1, signed(shift[vivider], 0))
-	switch {
-	case shift[duller] > -0.5 && shift[vivider] < 0.5:
-		less, more = "chroma as under the reference in every hue bin", ""
-	case shift[duller] > -0.5:
-		less = "no chroma lost"
-	case shift[vivider] < 0.5:
-		more = "none gained"
-	}
-	says := less
-	if more != "" {
-		says += ", " + more
+	says := "hue bins against their reference"
+	if c.Chroma != nil {
+		s, err := chromaRange(c.Chroma)
+		if err != nil {
+			return nil, err
+		}
+		says = s
 	}
 	if p.Title == "" {
 		p.Title = sentence(says)

@@ -23,7 +23,7 @@ type LampEfficacy struct {
 	Name     string
 	Efficacy float64 // lm/W
 	Expanded float64 // half the interval drawn, lm/W; 0 for none
-	Text     string  // the efficacy as it is read; empty for whole lm/W
+	Text     string  // the efficacy as it is read; empty for whole lm/W, below 20 tenths
 	LER      float64 // lm/W; 0 where not known
 	Strip    *Strip  // drawn beside the name; may be nil
 }
@@ -41,6 +41,9 @@ func (e Efficacies) Picture() (*Picture, error) {
 		}
 		if l.Text == "" {
 			l.Text = fixed(l.Efficacy, 0)
+			if l.Efficacy < 20 {
+				l.Text = fixed(l.Efficacy, 1)
+			}
 		}
 		if l.Strip != nil {
 			s := *l.Strip
@@ -92,7 +95,10 @@ func (e Efficacies) Picture() (*Picture, error) {
 
 // A lamp has its name above its line where the picture is narrow, else beside
 // it.
-const efficacyNarrow = 520
+const (
+	efficacyNarrow = 520
+	efficacyInset  = 6 // px from the zero to the left edge
+)
 
 func efficacyRow(width vg.Length) vg.Length {
 	if width < efficacyNarrow {
@@ -120,7 +126,7 @@ func (e Efficacies) draw(p *pen, box vg.Rectangle) {
 	if !narrow {
 		f.box.Min.X += e.nameWidth(width) + 16
 	}
-	f.box.Min.X += 6
+	f.box.Min.X += efficacyInset
 	f.box.Max.X -= 28
 	f.box.Min.Y += letterHeight
 	scale := ticks(0, f.x1, int(f.box.Max.X-f.box.Min.X)/62+1)
@@ -190,5 +196,6 @@ func (p *pen) efficacy(f frame, l LampEfficacy, y vg.Length, below bool) {
 	if below {
 		base = y - 9 - 0.73*number.size
 	}
-	p.textOn(number, inkFull, at.X, base, centre, l.Text)
+	x := max(at.X-number.width(l.Text)/2, f.box.Min.X-efficacyInset)
+	p.textOn(number, inkFull, x, base, left, l.Text)
 }

@@ -63,6 +63,23 @@ func roundStep(v float64) float64 {
 	return 10 * p
 }
 
+// powerTicks returns ticks for an axis of any magnitude: very small and very
+// large values are lettered in a power of a thousand, which goes before the
+// axis's unit.
+func powerTicks(lo, hi float64, n int) (list []tick, prefix string) {
+	top := math.Max(math.Abs(lo), math.Abs(hi))
+	if top >= 0.01 && top < 1e5 {
+		return ticks(lo, hi, n), ""
+	}
+	e := 3 * int(math.Floor(math.Log10(top)/3))
+	scale := math.Pow(10, float64(e))
+	list = ticks(lo/scale, hi/scale, n)
+	for i := range list {
+		list[i].value *= scale
+	}
+	return list, "10" + superscript(e) + " "
+}
+
 // fixed writes a number with a true minus sign and no minus before a zero.
 func fixed(v float64, decimals int) string {
 	s := strconv.FormatFloat(v, 'f', decimals, 64)

@@ -30,21 +30,8 @@ func (l LocalChroma) Picture() (*Picture, error) {
 	if l.Hue != nil {
 		p.Columns = append(p.Columns, "Rhs,h")
 	}
-	low, high := -1, -1
 	for i, v := range l.Chroma {
-		row := []string{fmt.Sprintf("h%d", i+1), "no sample"}
-		if !math.IsNaN(v) {
-			if math.IsInf(v, 0) {
-				return nil, fmt.Errorf("figure: local chroma: bin %d is not a finite number", i+1)
-			}
-			row[1] = signed(100*v, 0)
-			if low < 0 || v < l.Chroma[low] {
-				low = i
-			}
-			if high < 0 || v > l.Chroma[high] {
-				high = i
-			}
-		}
+		row := []string{fmt.Sprintf("h%d", i+1), chromaText(v)}
 		if l.Hue != nil {
 			switch h := l.Hue[i]; {
 			case math.IsInf(h, 0):
@@ -57,16 +44,47 @@ func (l LocalChroma) Picture() (*Picture, error) {
 		}
 		p.Rows = append(p.Rows, row)
 	}
-	if low < 0 {
-		return nil, fmt.Errorf("figure: local chroma: no hue bin holds a sample")
+	says, err := chromaRange(&l.Chroma)
+	if err != nil {
+		return nil, err
 	}
-	says := fmt.Sprintf("chroma shifts from %s %% in hue bin %d to %s %% in bin %d",
-		signed(100*l.Chroma[low], 0), low+1, signed(100*l.Chroma[high], 0), high+1)
 	if p.Title == "" {
 		p.Title = sentence(says)
 	}
 	p.Alt = "Bars around zero for sixteen hue bins: " + says + "."
 	return p, nil
+}
+
+// chromaText writes a local chroma shift, a fraction, in per cent.
+func chromaText(v float64) string {
+	if math.IsNaN(v) {
+		return "no sample"
+	}
+	return signed(100*v, 0)
+}
+
+// chromaRange says between what the local chroma shifts lie, and where.
+func chromaRange(shift *[16]float64) (string, error) {
+	low, high := -1, -1
+	for i, v := range shift {
+		switch {
+		case math.IsInf(v, 0):
+			return "", fmt.Errorf("figure: the chroma shift of hue bin %d is not a finite number", i+1)
+		case math.IsNaN(v):
+			continue
+		}
+		if low < 0 || v < shift[low] {
+			low = i
+		}
+		if high < 0 || v > shift[high] {
+			high = i
+		}
+	}
+	if low < 0 {
+		return "", fmt.Errorf("figure: no hue bin holds a sample")
+	}
+	return fmt.Sprintf("chroma shifts from %s %% in hue bin %d to %s %% in bin %d",
+		chromaText(shift[low]), low+1, chromaText(shift[high]), high+1), nil
 }
 
 // shiftBars turns values into bars on a scale that is even about zero.

@@ -100,11 +100,11 @@ func (m Multiples) draw(p *pen, box vg.Rectangle) {
 	}
 	n := m.columns(box.Max.X - box.Min.X)
 	f := frame{x0: m.From, x1: m.To, y0: low, y1: top * 1.04}
-	up := ticks(f.y0, f.y1, 5)
+	up, prefix := powerTicks(f.y0, f.y1, 5)
 	letters := widest(up) + 8
 	w := (box.Max.X - box.Min.X - letters - 10 - vg.Length(n-1)*multipleGap) / vg.Length(n)
 	across := ticks(m.From, m.To, int(w)/48+1)
-	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, m.Normalisation)
+	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, prefix+m.Normalisation)
 
 	for i, l := range m.Lamps {
 		x := box.Min.X + letters + vg.Length(i%n)*(w+multipleGap)

@@ -3,6 +3,7 @@ package figure
 import (
 	"image/color"
 	"math"
+	"strings"
 	"testing"
 
 	"lampassay/light/colorimetry"
@@ -53,6 +54,7 @@ func (l lamp) vector() ColourVector {
 	c := ColourVector{
 		Rf: fixed(l.tm30.Rf, 0), Rg: fixed(l.tm30.Rg, 0),
 		CCT: fixed(l.cct, 0) + " K", Duv: signed(l.duv, 4),
+		Chroma: &l.tm30.RcsH,
 	}
 	for i := range c.Test {
 		c.Test[i] = ABPoint(l.tm30.VectorTest[i])
@@ -134,23 +136,30 @@ func pictures(t testing.TB) map[string]*Picture {
 	for _, l := range []lamp{fl2, fl11, ledB3, ledV1, hp1, a} {
 		panels = append(panels, MultiplesPanel{l.name, l.nm, l.scaled(1e3 / l.ler)})
 	}
-	hue := fl2.tm30.RhsH
+	hue, some := fl2.tm30.RhsH, fl2.tm30.RcsH
+	some[3], some[11] = math.NaN(), -1.5
 	return map[string]*Picture{
-		"spectral-power":     made(SpectralPower{Wavelengths: fl11.nm, Values: fl11.scaled(9.4), Unit: "W/nm", Lines: mercury, Title: "Three narrow bands carry most of the light", Note: "CIE illuminant FL11, scaled to 9.4 W."}.Picture()),
-		"spectral-power-ir":  made(SpectralPower{Wavelengths: hp1.nm, Values: hp1.values, From: 350, To: 850}.Picture()),
-		"chromaticity":       made(Chromaticity{Points: []ChromaticityPoint{fl2.point()}}.Picture()),
-		"chromaticity-two":   made(Chromaticity{Points: []ChromaticityPoint{hp1.point(), ledB3.point()}}.Picture()),
-		"chromaticity-green": made(Chromaticity{Points: []ChromaticityPoint{{Name: "green LED", U: 0.08, V: 0.57, Colour: rgb(0x30ff60)}}}.Picture()),
-		"colour-vector":      made(fl2.vector().Picture()),
-		"colour-vector-hp1":  made(hp1.vector().Picture()),
-		"rendering":          made(RenderingIndices{General: fl2.cri.Ra, Special: fl2.cri.R[:], Swatches: under}.Picture()),
-		"rendering-hp1":      made(RenderingIndices{General: hp1.cri.Ra, Special: hp1.cri.R[:], Swatches: underHP1}.Picture()),
-		"local-chroma":       made(LocalChroma{Chroma: fl2.tm30.RcsH, Hue: &hue}.Picture()),
-		"swatches":           made(Swatches{Pairs: pairs}.Picture()),
-		"watts":              made(WhereWattsGo{Parts: []WattPart{{"visible light, 380–780 nm", 2.31, "2.31"}, {"other radiation that the spectrum covers", 0.12, "0.12"}, {"heat and what the spectrum does not cover", 5.57, "5.57"}}}.Picture()),
-		"efficacies":         made(Efficacies{Lamps: lamps, Note: "Intervals: k = 2."}.Picture()),
-		"multiples":          made(Multiples{Lamps: panels, Normalisation: "mW/nm per lumen"}.Picture()),
-		"strip":              made(fl11.strip().Picture()),
+		"spectral-power":       made(SpectralPower{Wavelengths: fl11.nm, Values: fl11.scaled(9.4), Unit: "W/nm", Lines: mercury, Title: "Three narrow bands carry most of the light", Note: "CIE illuminant FL11, scaled to 9.4 W."}.Picture()),
+		"spectral-power-ir":    made(SpectralPower{Wavelengths: hp1.nm, Values: hp1.values, From: 350, To: 850}.Picture()),
+		"spectral-power-faint": made(SpectralPower{Wavelengths: fl2.nm, Values: fl2.scaled(3e-7), Unit: "W/(m²·nm)"}.Picture()),
+		"spectral-power-dark":  made(SpectralPower{Wavelengths: []float64{390, 500, 700}, Values: []float64{0, 0, 0}, Unit: "W/nm"}.Picture()),
+		"spectral-power-noise": made(SpectralPower{Wavelengths: []float64{390, 500, 600, 700}, Values: []float64{-2e6, 1e6, -3e6, 2.5e6}}.Picture()),
+		"efficacies-long":      made(Efficacies{Lamps: []LampEfficacy{{Name: strings.Repeat("a lamp with a long name ", 6), Efficacy: 0.3, LER: 14}, {Name: "none", Efficacy: 0}}}.Picture()),
+		"watts-four":           made(WhereWattsGo{Parts: []WattPart{{"visible light", 0.001, ""}, {"ultraviolet", 0.5, ""}, {"loss in the ballast, as measured between mains and lamp", 7, ""}, {"everything else", 28, ""}}}.Picture()),
+		"local-chroma-some":    made(LocalChroma{Chroma: some}.Picture()),
+		"chromaticity":         made(Chromaticity{Points: []ChromaticityPoint{fl2.point()}}.Picture()),
+		"chromaticity-two":     made(Chromaticity{Points: []ChromaticityPoint{hp1.point(), ledB3.point()}}.Picture()),
+		"chromaticity-green":   made(Chromaticity{Points: []ChromaticityPoint{{Name: "green LED", U: 0.08, V: 0.57, Colour: rgb(0x30ff60)}}}.Picture()),
+		"colour-vector":        made(fl2.vector().Picture()),
+		"colour-vector-hp1":    made(hp1.vector().Picture()),
+		"rendering":            made(RenderingIndices{General: fl2.cri.Ra, Special: fl2.cri.R[:], Swatches: under}.Picture()),
+		"rendering-hp1":        made(RenderingIndices{General: hp1.cri.Ra, Special: hp1.cri.R[:], Swatches: underHP1}.Picture()),
+		"local-chroma":         made(LocalChroma{Chroma: fl2.tm30.RcsH, Hue: &hue}.Picture()),
+		"swatches":             made(Swatches{Pairs: pairs}.Picture()),
+		"watts":                made(WhereWattsGo{Parts: []WattPart{{"visible light, 380–780 nm", 2.31, "2.31"}, {"other radiation that the spectrum covers", 0.12, "0.12"}, {"heat and what the spectrum does not cover", 5.57, "5.57"}}}.Picture()),
+		"efficacies":           made(Efficacies{Lamps: lamps, Note: "Intervals: k = 2."}.Picture()),
+		"multiples":            made(Multiples{Lamps: panels, Normalisation: "mW/nm per lumen"}.Picture()),
+		"strip":                made(fl11.strip().Picture()),
 	}
 }
 

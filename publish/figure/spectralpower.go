@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -50,12 +51,15 @@ func (s SpectralPower) Picture() (*Picture, error) {
 		Columns: []string{"wavelength / nm", s.axis()},
 		drawing: s,
 	}
-	if p.Title == "" {
-		p.Title = fmt.Sprintf("Strongest at %s nm", fixed(peak, 0))
+	says := fmt.Sprintf("strongest at %s nm", fixed(peak, 0))
+	if top <= 0 {
+		says = "no power above zero"
 	}
-	p.Alt = fmt.Sprintf("Curve of %s over wavelength from %g to %g nm, strongest at %s nm",
-		s.axis(), s.From, s.To, fixed(peak, 1))
-	if s.Unit != "" {
+	if p.Title == "" {
+		p.Title = sentence(says)
+	}
+	p.Alt = fmt.Sprintf("Curve of %s over wavelength from %g to %g nm, %s", s.axis(), s.From, s.To, says)
+	if s.Unit != "" && top > 0 {
 		p.Alt += fmt.Sprintf(" with %s %s", significant(top, 3), s.Unit)
 	}
 	p.Alt += "."
@@ -113,6 +117,14 @@ func (s SpectralPower) axis() string {
 	return s.Unit
 }
 
+// unitLine names the axis with the power of ten its numbers are in.
+func (s SpectralPower) unitLine(prefix string) string {
+	if s.Unit == "" && prefix != "" {
+		return s.axis() + ", in " + strings.TrimSpace(prefix)
+	}
+	return prefix + s.axis()
+}
+
 const (
 	stripHeight   = 22
 	unitHeight    = 18 // the line above a frame that names its unit
@@ -136,11 +148,11 @@ func (s SpectralPower) draw(p *pen, box vg.Rectangle) {
 	inner := rectangle(box.Min.X, box.Min.Y+letterHeight+stripHeight+5, box.Max.X, box.Max.Y-unitHeight)
 	head := 1 + 0.04 + float64(markRowHeight*vg.Length(rows.count)/(inner.Max.Y-inner.Min.Y))
 	f := frame{inner, s.From, s.To, low, low + (top-low)*head}
-	marks := ticks(f.y0, low+(top-low)*1.04, 6)
+	marks, prefix := powerTicks(f.y0, low+(top-low)*1.04, 6)
 	f.box.Min.X += widest(marks) + 8
 	f.box.Max.X -= 10
 	p.gridY(f, marks)
-	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, s.axis())
+	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, s.unitLine(prefix))
 
 	s.shadeUncovered(p, f)
 	p.spectrumCurve(f, s.Wavelengths, s.Values, inkFull)

@@ -73,9 +73,13 @@ func (w WattPart) text() string {
 	return significant(w.Watts, 3)
 }
 
-// percentNumber writes a share with one decimal below ten per cent.
+// percentNumber writes a share with one decimal below ten per cent; a part too
+// small for that is not written as nothing.
 func percentNumber(share float64) string {
-	if share < 0.0995 && share > 0 {
+	switch {
+	case share > 0 && share < 0.0005:
+		return "<0.1"
+	case share > 0 && share < 0.0995:
 		return fixed(100*share, 1)
 	}
 	return fixed(100*share, 0)
