@@ -145,7 +145,7 @@ func optimise(bins []bin, all []component, top float64) {
 			for k := range all {
 				c := &all[k]
 				u := (c.centre*c.centre/b.nm - c.centre) / c.width
-				if u > 3 || u < -3 {
+				if u > 2.2 || u < -2.2 {
 					d[3*k], d[3*k+1], d[3*k+2] = 0, 0, 0
 					continue
 				}

@@ -58,10 +58,19 @@ var furtherLines = []standards.Line{
 // hundredth of the green one or less. From memory, in order of size only.
 var lampIntensities = map[float64]float64{671.6340: 60, 690.7460: 120, 708.1901: 60, 709.1860: 60}
 
-// neonStep brings the visible lines of neon to the scale of the infrared ones:
-// the table joins two sources near 690 nm. From memory of glow lamps, whose line
-// at 640.2 nm is about as high as that at 703.2 nm.
-const neonStep = 4
+// neonScale brings the lines of neon to one scale: the table joins several
+// sources, and as it stands the blue lines would be as strong as the red. From
+// memory of glow lamps: 640.2 nm is about as high as 703.2 nm, 585.2 nm half as
+// high, and nothing below 580 nm comes to a tenth.
+func neonScale(nm float64) float64 {
+	switch {
+	case nm < 580:
+		return 0.15
+	case nm < 690:
+		return 4
+	}
+	return 1
+}
 
 // sodiumArc is sodium at high pressure. The D pair is so absorbed by its own
 // vapour that the lines from higher levels, which are not, come to the same
@@ -99,8 +108,8 @@ var catalogue = sync.OnceValue(func() []emitter {
 		if i, ok := lampIntensities[l.Nm]; ok && l.Spectrum == "Hg I" {
 			intensity = i
 		}
-		if l.Spectrum == "Ne I" && l.Nm < 690 {
-			intensity *= neonStep
+		if l.Spectrum == "Ne I" {
+			intensity *= neonScale(l.Nm)
 		}
 		e.lines = append(e.lines, catalogueLine{nm: l.Nm, intensity: intensity})
 	}
@@ -122,9 +131,12 @@ var catalogue = sync.OnceValue(func() []emitter {
 // feature is a maximum that an emitter would show in an instrument of a given
 // bandwidth: one line, or several in one.
 type feature struct {
-	nm      float64
-	weight  float64 // height relative to the emitter's highest
-	spread  float64 // root mean square distance of its lines, nm: where the maximum lies depends on their ratios that much
+	nm     float64
+	weight float64 // height relative to the emitter's highest
+	// spread is the root mean square distance of the lines around from nm: their
+	// ratios decide where the maximum lies, and the filter pushes two close
+	// maxima apart.
+	spread  float64
 	members []catalogueLine
 }
 
@@ -188,20 +200,19 @@ func featuresOf(e emitter, bandwidth float64) []feature {
 			x := from + float64(i)*step
 			f := feature{weight: r[i]}
 			f.nm, f.weight = vertex([]float64{x - step, x, x + step}, r[i-1:i+2])
-			var sum, sum1, sum2 float64
+			var sum, sum2 float64
 			for _, l := range group {
 				d := l.nm - f.nm
 				if math.Abs(d) < 0.75*math.Hypot(bandwidth, l.blur) {
 					f.members = append(f.members, l)
 				}
-				if math.Abs(d) < 1.15*math.Hypot(bandwidth, l.blur) {
+				if math.Abs(d) < 1.4*math.Hypot(bandwidth, l.blur) {
 					sum += l.intensity
-					sum1 += l.intensity * d
 					sum2 += l.intensity * d * d
 				}
 			}
 			if len(f.members) > 0 {
-				f.spread = math.Sqrt(max(0, sum2/sum-sum1*sum1/sum/sum))
+				f.spread = math.Sqrt(sum2 / sum)
 				all = append(all, f)
 			}
 		}

@@ -12,7 +12,7 @@ func (t *trace) continuum(lines []profile) []float64 {
 	// out serves as the sum of the lines first.
 	for k := range lines {
 		l := &lines[k]
-		lo, hi := t.span(l.nm-3*l.width, l.nm+3*l.width)
+		lo, hi := t.span(l.nm-2.2*l.width, l.nm+2.2*l.width)
 		for i := lo; i < hi; i++ {
 			out[i] += l.at(t.x[i])
 		}

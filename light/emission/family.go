@@ -166,19 +166,33 @@ var salts = []string{"Na I", "Tl I", "In I", "Li I", "Sc I", "Sc II", "Cs I", "C
 // yellowToGreen is the ratio of the mercury pair at 577/579 nm to the line at
 // 546 nm: about 0.2 in a low-pressure discharge, about 1 at high pressure.
 func (p *portrait) yellowToGreen() float64 {
-	var yellow, green float64
-	for _, l := range p.r.Lines {
-		if l.Emitter == "Hg I" && l.Centre > 573 && l.Centre < 583 {
-			yellow += l.Area
-		}
-		if math.Abs(l.Centre-546.07-zeroIfNaN(p.r.Shift)) < max(2, p.t.bandwidth/2) {
-			green += l.Area
-		}
+	if p.t.coarse() { // a phosphor's curvature is not to be told from a pair of lines
+		return p.area(573, 583) / max(p.area(543, 550), 1e-9*p.total)
 	}
-	if green == 0 {
+	green := p.excess(546.07, 546.07)
+	if green <= 0 {
 		return math.NaN()
 	}
-	return yellow / green
+	return max(0, p.excess(576.96, 579.07)) / green
+}
+
+// excess returns what lines between two laboratory wavelengths add to a straight
+// base. It needs no line to be resolved or fitted.
+func (p *portrait) excess(from, to float64) float64 {
+	shift := zeroIfNaN(p.r.Shift)
+	margin := max(1.2*p.t.bandwidth, 1.2)
+	from, to = from+shift-margin, to+shift+margin
+	edge := max(1, 1.2*p.t.medianPitch())
+	base := 0.5 * (p.t.mean(from-edge, from) + p.t.mean(to, to+edge))
+	if math.IsNaN(base) {
+		return 0
+	}
+	lo, hi := p.t.span(from, to)
+	sum := 0.0
+	for i := lo; i < hi; i++ {
+		sum += (p.t.y[i] - base) * p.t.pitch[i]
+	}
+	return sum
 }
 
 func zeroIfNaN(x float64) float64 {
@@ -588,11 +602,15 @@ func (p *portrait) broadAndNarrow() (broad, narrowRed float64) {
 func ledMixed(p *portrait) candidate {
 	c := candidate{key: FamilyLEDMixed, name: "colour-mixed LED"}
 	var names []string
-	n, sum := 0, 0.0
+	n, narrow := 0, 0.0
 	for _, h := range p.hills {
-		if h.width > 7 && h.width < 50 && h.nm > 380 && h.nm < 780 {
+		if h.nm < 380 || h.nm > 780 {
+			continue
+		}
+		if h.width < 0.65*thermalWidth(h.nm) {
+			narrow += h.share
+		} else if h.width < 50 {
 			n++
-			sum += h.share
 			names = append(names, fmt.Sprintf("%.0f nm (%.0f nm wide)", h.nm, h.width))
 		}
 	}
@@ -601,7 +619,8 @@ func ledMixed(p *portrait) candidate {
 		return c
 	}
 	valleys := p.deepestValley()
-	c.score = p.solidState() * (1 - p.has("Mn⁴⁺ (fluoride)"))
+	// Hills too narrow for a diode speak of lines.
+	c.score = p.solidState() * (1 - p.has("Mn⁴⁺ (fluoride)")) * ramp(narrow, 0.15, 0.05)
 	if n == 2 { // a pump and a red diode beside a phosphor look like that, too
 		c.score *= 0.8 * ramp(broad, 0.75, 0.45) * ramp(valleys, 0.45, 0.25)
 	}

@@ -28,7 +28,7 @@ func (p *profile) area() float64 { return p.height * p.width * areaFactor }
 
 func (p *profile) at(nm float64) float64 {
 	u := (nm - p.nm) / p.width
-	if u > 3 || u < -3 {
+	if u > 2.2 || u < -2.2 {
 		return 0
 	}
 	return p.height * gauss(u)
@@ -55,6 +55,13 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 		p[2+3*k], p[3+3*k], p[4+3*k] = g.nm, g.height, math.Log(g.width)
 	}
 	prior := math.Log(t.bandwidth)
+	t.scratch = append(t.scratch[:0], t.y[lo:hi]...)
+	y := t.scratch
+	for j := range others {
+		for i, x := range t.x[lo:hi] {
+			y[i] -= others[j].at(x)
+		}
+	}
 	var normal, damped [fitParameters][fitParameters]float64
 	var gradient, step [fitParameters]float64
 
@@ -68,14 +75,22 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 		}
 		chi2 := 0.0
 		var d [fitParameters]float64
+		var width [fitLinesMost]float64
+		for k := range n {
+			width[k] = math.Exp(p[4+3*k])
+		}
 		for i := lo; i < hi; i++ {
 			x := t.x[i]
 			model := p[0] + p[1]*(x-mid)
 			d[0], d[1] = 1, x-mid
 			lines := 0.0
 			for k := range n {
-				w := math.Exp(p[4+3*k])
+				w := width[k]
 				u := (x - p[2+3*k]) / w
+				if u > 2 || u < -2 { // below 2 in a hundred thousand
+					d[2+3*k], d[3+3*k], d[4+3*k] = 0, 0, 0
+					continue
+				}
 				g := gauss(u)
 				h := p[3+3*k]
 				slope := h * g * 8 * math.Ln2 * u
@@ -83,15 +98,14 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 				model += h * g
 				lines += math.Abs(h) * g
 			}
-			y := t.y[i]
-			for j := range others {
-				y -= others[j].at(x)
-			}
-			sd := math.Hypot(t.sigma[i], shapeError*lines)
-			iv := 1 / (sd * sd)
-			r := y - model
+			lines *= shapeError
+			iv := 1 / (t.sigma[i]*t.sigma[i] + lines*lines)
+			r := y[i-lo] - model
 			chi2 += r * r * iv
 			for a := range size {
+				if d[a] == 0 {
+					continue
+				}
 				w := d[a] * iv
 				gradient[a] += w * r
 				for b := 0; b <= a; b++ {
@@ -139,7 +153,7 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 			}
 			continue
 		}
-		done := chi2-c < 0.01
+		done := chi2-c < 0.01+1e-3*chi2
 		p, chi2 = next, c
 		lambda = max(lambda/10, 1e-6)
 		if done {

@@ -289,20 +289,32 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 }
 
 // stands reports whether at least one of the fresh matches would be a line by
-// itself, clearly so where it is the only one: weak maxima support an element,
+// itself, clearly so and without an equal missing where it is the only one: weak maxima support an element,
 // they do not make one. A phosphor's ion has several strong groups or is not there.
 func (s *search) stands(matches []match, ion bool) bool {
-	fresh, best := 0, 0.0
+	fresh, strong, best, scale := 0, 0, 0.0, 0.0
 	for _, m := range matches {
-		if m.peak >= 0 && s.peaks[m.peak].claim < 0 {
+		if m.weight > 0.3 {
+			strong++
+		}
+		if m.peak >= 0 && s.peaks[m.peak].claim < 0 && m.weight > 0.05 {
 			fresh++
 			best = max(best, s.peaks[m.peak].snr())
+			scale = max(scale, s.peaks[m.peak].height/m.weight)
 		}
 	}
-	if ion {
-		return best >= 2*significant && fresh > 1
+	switch {
+	case ion:
+		return best >= 2*significant && fresh >= min(strong, 2)
+	case fresh > 1:
+		return best >= significant
 	}
-	return best >= significant && (fresh > 1 || best >= alone)
+	for _, m := range matches {
+		if m.peak < 0 && m.weight > 0.7 && m.feature.nm > 395 && m.limit < 0.3*scale*m.weight {
+			return false
+		}
+	}
+	return best >= alone
 }
 
 // likelihood sums what each feature says when the strongest has the height

@@ -103,18 +103,17 @@ func (k *kernel) response(y []float64, i int) float64 {
 }
 
 // filter runs the line filter along the trace, its width in samples following
-// the local pitch in steps of 8 %.
+// the local pitch to 4 %.
 func (t *trace) filter() (height, sigma []float64) {
 	n := len(t.y)
 	both := make([]float64, 2*n)
 	height, sigma = both[:n], both[n:]
 	var k kernel
-	step := math.MinInt
+	made := 0.0
 	for i := range t.y {
-		width := t.bandwidth / t.pitch[i]
-		if s := int(math.Round(math.Log(width) / 0.08)); s != step {
-			step = s
-			k = newKernel(max(1, math.Exp(float64(s)*0.08)))
+		if width := max(1, t.bandwidth/t.pitch[i]); math.Abs(width-made) > 0.04*made {
+			made = width
+			k = newKernel(width)
 		}
 		height[i] = k.response(t.y, i)
 		sigma[i] = k.norm * t.sigma[i]
@@ -148,6 +147,9 @@ func (t *trace) peaks() []peak {
 			continue
 		}
 		p.width, _ = t.prominence(i)
+		if t.coarse() && p.width == 0 {
+			continue // the foot of something broad bends like a line
+		}
 		if t.isBand(&p, sigma[i]) {
 			continue
 		}

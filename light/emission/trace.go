@@ -22,6 +22,7 @@ type trace struct {
 	// measured tells whether lines of this spectrum gave it.
 	bandwidth float64
 	measured  bool
+	scratch   []float64
 	leaking   [leakReach + 2]float64 // answer of the line filter beside a line
 }
 
