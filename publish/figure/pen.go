@@ -91,7 +91,11 @@ func (p *pen) rect(c color.Color, r vg.Rectangle) {
 func (p *pen) frameRect(c color.Color, width vg.Length, r vg.Rectangle) {
 	h := width / 2
 	p.style(c, width)
-	p.Stroke(rectangle(r.Min.X+h, r.Min.Y+h, r.Max.X-h, r.Max.Y-h).Path())
+	r = rectangle(r.Min.X+h, r.Min.Y+h, r.Max.X-h, r.Max.Y-h)
+	// From the middle of an edge, so that every corner is a join.
+	path := polyline([]vg.Point{{X: (r.Min.X + r.Max.X) / 2, Y: r.Min.Y}, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}, r.Min})
+	path.Close()
+	p.Stroke(path)
 }
 
 func (p *pen) style(c color.Color, width vg.Length, dashes ...vg.Length) {
