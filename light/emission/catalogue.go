@@ -84,12 +84,12 @@ var sodiumArc = emitter{spectrum: "Na I", symbol: "Na", arc: true, odds: 30, lin
 // spectrometer sees them, relative areas, and widths, nm. From memory of
 // published emission spectra, ±1.5 nm from host to host.
 var ions = []emitter{
-	{spectrum: "Eu³⁺ (oxide)", symbol: "Eu³⁺", ion: true, odds: 0.3, lines: []catalogueLine{
-		{587.4, 0.08, 1.5}, {593.3, 0.09, 2}, {599.6, 0.09, 2}, {611.4, 1, 1.5}, {630.6, 0.12, 2.5}, {650, 0.03, 2}, {662.5, 0.03, 2}, {687.5, 0.03, 2}, {708.5, 0.12, 3}}},
+	{spectrum: "Eu³⁺ (oxide)", symbol: "Eu³⁺", ion: true, odds: 0.5, lines: []catalogueLine{
+		{587.4, 0.08, 1.5}, {593.3, 0.09, 2}, {599.6, 0.09, 2}, {611.4, 1, 1.5}, {626.8, 0.05, 2}, {630.8, 0.12, 2.5}, {650, 0.03, 2}, {662.5, 0.03, 2}, {687.5, 0.03, 2}, {693.5, 0.04, 2.5}, {708.5, 0.12, 3}}},
 	{spectrum: "Eu³⁺ (vanadate)", symbol: "Eu³⁺", ion: true, odds: 0.1, lines: []catalogueLine{
 		{594.5, 0.15, 3}, {615.3, 0.55, 2}, {619.3, 1, 2.5}, {650, 0.07, 4}, {698.5, 0.25, 3}, {704.5, 0.2, 3}}},
-	{spectrum: "Tb³⁺", symbol: "Tb³⁺", ion: true, odds: 0.3, lines: []catalogueLine{
-		{488, 0.3, 5}, {542.8, 1, 3.5}, {584.5, 0.2, 5}, {622, 0.12, 5}}},
+	{spectrum: "Tb³⁺", symbol: "Tb³⁺", ion: true, odds: 0.5, lines: []catalogueLine{
+		{488.5, 0.3, 5}, {542.8, 1, 2.5}, {548.7, 0.12, 4}, {584.3, 0.15, 4}, {588.5, 0.06, 4}, {621, 0.07, 4}, {625.7, 0.04, 4}}},
 	{spectrum: "Mn⁴⁺ (fluoride)", symbol: "Mn⁴⁺", ion: true, odds: 0.2, lines: []catalogueLine{
 		{608.8, 0.12, 2.5}, {613.4, 0.4, 2.5}, {621.5, 0.06, 2.5}, {631, 1, 2.5}, {634.8, 0.5, 2.5}, {647.3, 0.14, 2.5}}},
 }

@@ -113,12 +113,17 @@ func (s *search) pumped(em *emitter, mercury bool) bool {
 
 // countChances works out how likely a peak of some height stands anywhere by
 // chance: the density, within 75 nm, of other unexplained peaks at least 0.6
-// times as high, and never nothing.
+// times as high, and a share for lines that no catalogue has, of which there are
+// the more the fainter they are.
 func (s *search) countChances() {
 	const reach = 75.0
+	top := 0.0
+	for _, p := range s.peaks {
+		top = max(top, p.height)
+	}
 	s.chance = slices.Grow(s.chance[:0], len(s.peaks))[:len(s.peaks)]
 	for i, p := range s.peaks {
-		count := 0.8
+		count := 0.5 + 0.3*math.Sqrt(top/p.height)
 		for j := i - 1; j >= 0 && p.nm-s.peaks[j].nm < reach; j-- {
 			if q := &s.peaks[j]; q.claim < 0 && q.height >= 0.6*p.height {
 				count++
