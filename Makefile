@@ -55,3 +55,4 @@ setup-bench:
 
 docs: build
 	bin/lampassay selfcheck --markdown > docs/validation.md
+	bin/lampassay quantities --markdown > docs/method/quantities.md

@@ -21,10 +21,10 @@ with open(sys.argv[2], encoding="utf-8") as a, open(sys.argv[3], encoding="utf-8
             value = q[key]["value"]
             # Far from white the two stop at different points: compare where a
             # CCT means something and the script has a figure.
-            if value is None or v != v or abs(n["duv"]) > 0.02:
+            if value is None or v != v or abs(n["duv"]) > 0.02 or not 2000 < n["cct"] < 20000:
                 continue
             name = "rf_h" if key.startswith("rf_h") else key
             d = abs(value - v) / (v if key == "cct" else 1)
             worst[name] = max(worst.get(name, 0), d)
-print(f"{count} spectra; largest difference where |Duv| ≤ 0.02: "
+print(f"{count} spectra; largest difference for 2000–20 000 K and |Duv| ≤ 0.02: "
       + ", ".join(f"{k} {v:.2g}" + (" (relative)" if k == "cct" else "") for k, v in worst.items()))
