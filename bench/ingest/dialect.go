@@ -210,7 +210,7 @@ func (d dialect) runs(lines []line, axis int) []run {
 				open = true
 			}
 			r := &all[len(all)-1]
-			if r.rows == 1 && s.cells != r.width {
+			if r.rows == 1 && s.cells != r.width && !lines[r.first].cut && !(l.cut && s.cells < r.width) {
 				// A lone row of another shape, such as a count above the table.
 				*r = run{first: i, from: s.first, width: s.cells}
 			}

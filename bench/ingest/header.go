@@ -68,6 +68,10 @@ func above(lines []line, t *table, below int) (at int, cells []string) {
 		}
 		decoded := toText(text)
 		if t.sep == ' ' {
+			if lines[at].cut || lines[t.first].cut || t.width == maxShape {
+				f := strings.Fields(decoded)
+				return at, f[:min(len(f), maxShape)]
+			}
 			return at, spacedCells(decoded, t.width)
 		}
 		return at, t.dialect.cells([]byte(decoded), maxShape)

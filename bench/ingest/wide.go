@@ -137,14 +137,15 @@ func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch,
 	kept := 0
 	start := begin
 	eol := byte(0)
+	final := byte(0) // the line's last byte so far
 	finish := func(end int64) {
-		l := line{text: head, cut: end-start > headBytes}
-		switch {
-		case l.cut: // a character may be cut in two
-			l.text = bytes.TrimRightFunc(l.text, func(r rune) bool { return r >= 0x80 })
-		case len(head) > 0 && head[len(head)-1] == '\r':
-			l.text = head[:len(head)-1]
+		if final == '\r' {
 			end--
+		}
+		final = 0
+		l := line{text: head[:min(int64(len(head)), end-start)], cut: end-start > headBytes}
+		if l.cut { // a character may be cut in two
+			l.text = bytes.TrimRightFunc(l.text, func(r rune) bool { return r >= 0x80 })
 		}
 		lines = append(lines, l)
 		where = append(where, stretch{start, end})
@@ -170,6 +171,9 @@ func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch,
 			piece := chunk
 			if end >= 0 {
 				piece = chunk[:end]
+			}
+			if len(piece) > 0 {
+				final = piece[len(piece)-1]
 			}
 			if room := headBytes - len(head); room > 0 && len(piece) > 0 {
 				if kept += min(room, len(piece)); kept > headsTotal {
