@@ -8,13 +8,16 @@ import (
 // describe adds the bands, the family and the warnings to a result whose lines
 // and elements are known.
 func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isReversed bool) {
-	total := t.integral(searchFirst, searchLast)
 	p := newPortrait(r, t, reversed, isReversed)
 	if p.isHot && p.hot.misfit < 0.06 && p.atoms < 0.1 {
 		r.Bands = []Band{p.hotBand()}
-	} else if total > 0 {
-		for _, c := range fitBands(t.bins(continuum)) {
-			r.Bands = append(r.Bands, c.band(total, p.atoms > 0.03 || p.has("Hg I") > 0))
+	} else if p.total > 0 {
+		bins := t.bins(continuum)
+		for i := range bins {
+			bins[i].value -= p.floor
+		}
+		for _, c := range fitBands(bins) {
+			r.Bands = append(r.Bands, c.band(p.total, p.atoms > 0.03 || p.has("Hg I") > 0))
 		}
 		if isReversed {
 			r.Bands = append(r.Bands, p.reversedBand())

@@ -243,14 +243,20 @@ func (t *trace) line(p *profile, from *peak, shift float64) Line {
 }
 
 // singleFeature caps the score of an emitter of which one feature alone was
-// seen: a coincidence is not a pattern.
-const singleFeature = 0.9
+// seen (a coincidence is not a pattern), or only features close to the noise, or
+// not one of its strongest. clear is the signal-to-noise ratio that one feature
+// must reach for more.
+const (
+	singleFeature = 0.9
+	clear         = 8
+)
 
 // element describes an accepted emitter.
 func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 	em := &catalogue()[v.emitter]
 	e := Element{Symbol: em.symbol, Spectrum: em.spectrum, Score: min(0.99, 1/(1+math.Exp(-v.logOdds)))}
 	var found, missing, masked []string
+	clearest, gap := 0.0, false
 	for _, m := range v.matches {
 		at := fmt.Sprintf("%.1f", m.feature.nm)
 		switch {
@@ -258,9 +264,11 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 			// too weak to be expected
 		case m.peak < 0:
 			missing = append(missing, at)
+			gap = gap || m.weight > 0.4 && m.feature.nm > 395 && v.scale*m.weight > 3*m.limit
 			e.Missing = append(e.Missing, m.feature.nm)
 		case s.peaks[m.peak].claim == v.emitter:
 			found = append(found, at)
+			clearest = max(clearest, s.peaks[m.peak].snr())
 			e.Found = append(e.Found, m.feature.nm)
 		default:
 			masked = append(masked, at)
@@ -269,6 +277,13 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 	if len(e.Found) < 2 {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, "one feature alone speaks for it")
+	}
+	if clearest < clear {
+		e.Score = min(e.Score, singleFeature)
+		e.Reasons = append(e.Reasons, fmt.Sprintf("its clearest feature is only %.0f standard deviations of the noise", clearest))
+	}
+	if gap {
+		e.Score = min(e.Score, singleFeature)
 	}
 	for i, l := range r.Lines {
 		if l.Emitter == em.spectrum {

@@ -141,7 +141,7 @@ func sodiumHigh(p *portrait) candidate {
 	if !p.reversedD {
 		// An instrument too coarse to show the dip still shows the wings.
 		na := p.has("Na I")
-		wings := (p.t.integral(562, 584) + p.t.integral(594, 625)) / p.visible
+		wings := (p.integral(562, 584) + p.integral(594, 625)) / p.visible
 		c.score = 0.7 * ramp(na, 0, 0.5) * ramp(wings, 0.15, 0.3) * ramp(blue, 0.4, 0.28) * ramp(p.area(sodiumD-4, sodiumD+4)/p.visible, 0.05, 0.12)
 		c.because("a sodium line at 589 nm on wings that hold %s of the visible power", percent(wings))
 		return c
@@ -277,7 +277,7 @@ func mercuryHigh(p *portrait) candidate {
 // does.
 func (p *portrait) isHotBeyond(nm float64) bool {
 	a, b, c := p.t.mean(nm+30, nm+50), p.t.mean(nm+80, nm+100), p.t.mean(720, 745)
-	return b > 1.05*a && c > 1.05*b && p.t.integral(600, 740) > 0.25*p.visible
+	return b > 1.05*a && c > 1.05*b && p.integral(600, 740) > 0.25*p.visible
 }
 
 func mercuryLow(p *portrait) candidate {
@@ -330,6 +330,7 @@ func fluorescent(p *portrait) candidate {
 	if !p.t.coarse() && europium < 0.5 {
 		c.score *= 1 - ramp(float64(p.unexplainedN), 10, 25)*ramp(p.unexplained, 0.03, 0.1)
 	}
+	c.score *= ramp(p.visible/p.total, 0.2, 0.5)
 	c.because("mercury lines at 404.7, 435.8 and 546.1 nm on phosphor bands; the two blue ones carry %s of the visible power", percent(hg))
 	switch {
 	case europium >= 0.5 && narrow > 1.6 && fill < 0.35:
@@ -372,6 +373,7 @@ func xenon(p *portrait) candidate {
 	if p.has("Hg I") > 0.5 {
 		c.score *= 0.3
 	}
+	c.score *= ramp(p.visible/p.total, 0.2, 0.4)
 	c.because("a daylight-like continuum: 450–470 nm is at %s of 590–610 nm", percent(flat))
 	if infrared > 0 {
 		c.because("the xenon group at 820–830 nm stands %.1f times above its surroundings", bump)
@@ -413,7 +415,7 @@ func hydrogen(p *portrait) candidate {
 	uv := p.t.mean(210, 240) / max(p.t.mean(380, 420), 1e-300)
 	continuum := 0.0
 	if p.t.covers(230, 420) {
-		continuum = ramp(uv, 3, 8) * ramp(p.t.integral(200, 370)/p.total, 0.4, 0.7)
+		continuum = ramp(uv, 3, 8) * ramp(p.integral(200, 370)/p.total, 0.4, 0.7)
 	}
 	c.score = max(h*ramp(p.share["H I"], 0.1, 0.4), continuum*max(0.7, h))
 	if h > 0 {
@@ -451,12 +453,12 @@ func filament(p *portrait) candidate {
 	c := candidate{key: FamilyIncandescent, name: "incandescent filament"}
 	hot, ok := p.hot, p.isHot
 	if !ok { // a cool body may have nothing above the noise in the blue
-		hot, ok = fitHotBody(p.bins, 500, 720, nil)
+		hot, ok = p.fitHot(500, 720, nil)
 	}
 	neodymium := false
 	if !ok || hot.misfit > 0.05 {
 		// Neodymium glass takes out the yellow and a little green.
-		if h, good := fitHotBody(p.bins, 420, 720, func(nm float64) bool {
+		if h, good := p.fitHot(420, 720, func(nm float64) bool {
 			return (nm < 505 || nm > 545) && (nm < 560 || nm > 615)
 		}); good && h.misfit < 0.6*hot.misfit && h.misfit < 0.08 && p.t.mean(575, 588) < 0.75*h.at(581) {
 			hot, ok, neodymium = h, true, true
@@ -526,8 +528,8 @@ func ledPhosphor(p *portrait) candidate {
 	if p.visible <= 0 {
 		return c
 	}
-	long := p.t.integral(490, 780) / p.visible
-	blue := p.t.integral(380, 490) / p.visible
+	long := p.integral(490, 780) / p.visible
+	blue := p.integral(380, 490) / p.visible
 	var pump *hill
 	for i, h := range p.hills {
 		if h.nm > 385 && h.nm < 490 && h.width < 45 && (pump == nil || h.prominence > pump.prominence) {
@@ -654,7 +656,7 @@ func ledSingle(p *portrait) candidate {
 	for _, h := range p.hills {
 		thermal := thermalWidth(h.nm)
 		// An infrared tail of stray light or noise does not make a second band.
-		share := p.t.integral(h.nm-2*h.width, h.nm+2*h.width) / p.total
+		share := p.integral(h.nm-2*h.width, h.nm+2*h.width) / p.total
 		limit := 45.0
 		if h.nm > 480 && h.nm < 580 || h.nm > 760 {
 			limit = 65

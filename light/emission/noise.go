@@ -61,9 +61,7 @@ func (t *trace) estimateNoise(given float64) {
 	for w := range near {
 		y := t.y[start(w) : start(w)+window]
 		near[w] = differenceNoise(y, 1, scratch[:0])
-		if clipped(y) {
-			near[w] = max(near[w], clippedNoise(y, scratch[:0]))
-		}
+		near[w] = max(near[w], clippedNoise(y, scratch[:0]))
 		distant := differenceNoise(y, far, scratch[:0])
 		if near[w] > 0 {
 			ratio = append(ratio, distant/near[w])
@@ -103,23 +101,23 @@ func differenceNoise(y []float64, lag int, scratch []float64) float64 {
 	return quantile(scratch, noiseQuantile) / noiseDeviate / math.Sqrt(20)
 }
 
-// clipped reports whether a fair part of the samples is exactly zero: negative
-// readings were cut off, and what is left of the noise is one-sided.
-func clipped(y []float64) bool {
+// clippedNoise is for windows in which negative readings were cut off at zero,
+// 0 where an eighth of the samples or less was. What noise left there has as
+// many positive samples as zeros, the smallest ones, and those are the upper
+// half of a normal distribution: their median is 0.6745 σ.
+func clippedNoise(y, scratch []float64) float64 {
 	zeros := 0
 	for _, v := range y {
 		if v == 0 {
 			zeros++
+		} else if v > 0 {
+			scratch = append(scratch, v)
 		}
 	}
-	return 8*zeros > len(y)
-}
-
-// clippedNoise takes the samples that remain as the upper half of a normal
-// distribution about zero: its 0.9 quantile is 1.2816 σ.
-func clippedNoise(y, scratch []float64) float64 {
-	scratch = append(scratch, y...)
-	return quantile(scratch, 0.9) / 1.2816
+	if 8*zeros <= len(y) || zeros > 2*len(scratch) {
+		return 0
+	}
+	return quantile(scratch, min(0.5, 0.5*float64(zeros)/float64(len(scratch)))) / 0.6745
 }
 
 // quantile returns the q-quantile of v, whose order it changes (Hoare's

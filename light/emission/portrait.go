@@ -2,6 +2,7 @@ package emission
 
 import (
 	"math"
+	"slices"
 
 	"lampassay/light/standards"
 )
@@ -16,7 +17,8 @@ type portrait struct {
 	reversed  reversal
 	reversedD bool
 
-	total, visible float64 // integrals over 200–1000 and 380–780 nm
+	total, visible float64 // what of 200–1000 and 380–780 nm rises above floor and noise
+	floor          float64 // a pedestal of stray light or dark signal
 	hot            hotBody
 	isHot          bool
 	daylight       float64            // misfit of CIE daylight, +Inf where it cannot be fitted
@@ -90,8 +92,15 @@ func (t *trace) hills(bins []bin, total float64) []hill {
 func newPortrait(r *Result, t *trace, reversed reversal, isReversed bool) *portrait {
 	p := &portrait{r: r, t: t, reversed: reversed, reversedD: isReversed, share: map[string]float64{}, daylight: math.Inf(1)}
 	p.bins = t.bins(t.y)
-	p.total = t.integral(searchFirst, searchLast)
-	p.visible = t.integral(380, 780)
+	p.floor = t.pedestal(p.bins)
+	for k, b := range p.bins {
+		if v := b.value - p.floor; v > 3*b.sd {
+			p.total += v * t.width(p.bins, k)
+			if b.nm > 380 && b.nm < 780 {
+				p.visible += v * t.width(p.bins, k)
+			}
+		}
+	}
 	if p.total <= 0 {
 		return p
 	}
@@ -110,11 +119,48 @@ func newPortrait(r *Result, t *trace, reversed reversal, isReversed bool) *portr
 		}
 	}
 	from, to := 420.0, 720.0
-	p.hot, p.isHot = fitHotBody(p.bins, from, to, nil)
+	p.hot, p.isHot = p.fitHot(from, to, nil)
 	if t.covers(from, 700) {
 		p.daylight = daylightMisfit(p.bins)
 	}
 	return p
+}
+
+// pedestal returns the level that the dark parts of a spectrum share, at most 2 %
+// of the largest sample: where there is a continuum it is small against it.
+func (t *trace) pedestal(bins []bin) float64 {
+	level := make([]float64, len(bins))
+	for i, b := range bins {
+		level[i] = b.value
+	}
+	return min(max(quantile(level, 0.15), 0), 0.02*t.top)
+}
+
+// width returns how many nanometres bin k stands for.
+func (t *trace) width(bins []bin, k int) float64 {
+	lo, hi := max(k-1, 0), min(k+1, len(bins)-1)
+	return (bins[hi].nm - bins[lo].nm) / float64(hi-lo)
+}
+
+// integral is that of the trace with the floor taken off.
+func (p *portrait) integral(a, b float64) float64 {
+	return p.t.integral(a, b) - p.floor*max(0, min(b, p.t.x[len(p.t.x)-1])-max(a, p.t.x[0]))
+}
+
+// fitHot fits a hot body to the bins as they are and with the floor taken off,
+// and returns the better.
+func (p *portrait) fitHot(from, to float64, use func(nm float64) bool) (hotBody, bool) {
+	h, ok := fitHotBody(p.bins, from, to, use)
+	if p.floor > 0 && (!ok || h.misfit > 0.02) {
+		off := slices.Clone(p.bins)
+		for i := range off {
+			off[i].value -= p.floor
+		}
+		if g, good := fitHotBody(off, from, to, use); good && (!ok || g.misfit < h.misfit) {
+			return g, true
+		}
+	}
+	return h, ok
 }
 
 // area returns the summed area of the lines within [a, b].
