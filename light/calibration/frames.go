@@ -1,0 +1,193 @@
+package calibration
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Frame is what one exposure counted.
+type Frame struct {
+	Counts     []float64
+	ExposureMs float64
+}
+
+// clippedFrom is the share of full scale from which a count is not believed:
+// detectors bend before they stop.
+const clippedFrom = 0.985
+
+// ClipMask marks the counts at or within 1.5 % of full scale, which have lost
+// what lay above. A full scale of 0 is unknown and marks nothing. It looks at
+// raw counts: after a dark is subtracted or frames are averaged, clipping hides
+// ([HiddenClipping]).
+func ClipMask(counts []float64, fullScale float64) []bool {
+	mask := make([]bool, len(counts))
+	if fullScale <= 0 {
+		return mask
+	}
+	for i, c := range counts {
+		mask[i] = c >= clippedFrom*fullScale
+	}
+	return mask
+}
+
+// HiddenClipping looks for flat tops below full scale, as averaging and
+// resampling leave them: three or more neighbours that agree to a ten-thousandth
+// at the very top of the curve where the flanks fall away at once. It returns
+// the level and the mask, or false.
+func HiddenClipping(counts []float64) (level float64, mask []bool, found bool) {
+	if len(counts) < 8 {
+		return 0, nil, false
+	}
+	level = slices.Max(counts)
+	if level <= 0 {
+		return 0, nil, false
+	}
+	const same = 1e-4
+	mask = make([]bool, len(counts))
+	for i := 0; i < len(counts); {
+		j := i
+		for j < len(counts) && counts[j] >= level*(1-same) {
+			j++
+		}
+		// A smooth maximum falls by the square of the distance, so beside a
+		// run of n equal counts it has hardly fallen; a cut one falls at once.
+		if n := j - i; n >= 3 && i > 0 && j < len(counts) {
+			falls := level - max(counts[i-1], counts[j])
+			if falls > 0.01*level {
+				for k := i; k < j; k++ {
+					mask[k] = true
+				}
+				found = true
+			}
+		}
+		i = max(j, i+1)
+	}
+	return level, mask, found
+}
+
+// SubtractDark returns light minus dark, which must be of one exposure.
+// Negative counts stay. A dark that is brighter than the light is refused.
+func SubtractDark(light, dark Frame) (Frame, error) {
+	switch {
+	case len(light.Counts) != len(dark.Counts):
+		return Frame{}, fmt.Errorf("calibration: the light has %d pixels but its dark %d", len(light.Counts), len(dark.Counts))
+	case math.Abs(light.ExposureMs-dark.ExposureMs) > 1e-3*light.ExposureMs:
+		return Frame{}, fmt.Errorf("calibration: the dark was exposed for %g ms but the light for %g ms: a dark serves its own exposure only", dark.ExposureMs, light.ExposureMs)
+	}
+	out := Frame{make([]float64, len(light.Counts)), light.ExposureMs}
+	sum, scatter := 0.0, 0.0
+	for i, c := range light.Counts {
+		out.Counts[i] = c - dark.Counts[i]
+		sum += out.Counts[i]
+	}
+	for _, s := range localNoise(out.Counts) {
+		scatter += s * s
+	}
+	if sum < -4*math.Sqrt(scatter) {
+		return Frame{}, fmt.Errorf("calibration: the dark is brighter than the light: were the two files swapped?")
+	}
+	return out, nil
+}
+
+// Linearity is a detector's departure from proportion: it counts
+// c·(1 + a₁x + a₂x² …) where it should count c, with x the share of full scale
+// that it shows.
+type Linearity struct {
+	FullScale    float64   `json:"full_scale"`
+	Coefficients []float64 `json:"coefficients"` // a₁, a₂, …
+}
+
+// Correct returns the counts that a proportional detector would have shown.
+func (l *Linearity) Correct(counts []float64) []float64 {
+	out := make([]float64, len(counts))
+	for i, c := range counts {
+		out[i] = c / l.factor(c/l.FullScale)
+	}
+	return out
+}
+
+// Distort is the inverse of [Linearity.Correct]: what the detector shows.
+func (l *Linearity) Distort(counts []float64) []float64 {
+	out := make([]float64, len(counts))
+	for i, c := range counts {
+		shown := c
+		for range 50 {
+			shown = c * l.factor(shown/l.FullScale)
+		}
+		out[i] = shown
+	}
+	return out
+}
+
+func (l *Linearity) factor(x float64) float64 {
+	f := 0.0
+	for k := len(l.Coefficients) - 1; k >= 0; k-- {
+		f = (f + l.Coefficients[k]) * x
+	}
+	return 1 + f
+}
+
+// FitLinearity finds the departure from an exposure series: dark-corrected
+// frames of one steady light. Counts above 98.5 % and below half a per cent of
+// full scale take no part. Order 1 to 3; two exposures at least, whose counts
+// overlap in range.
+func FitLinearity(series []Frame, fullScale float64, order int) (Linearity, error) {
+	l := Linearity{FullScale: fullScale, Coefficients: make([]float64, order)}
+	if order < 1 || order > 3 || len(series) < 2 || fullScale <= 0 {
+		return l, fmt.Errorf("calibration: linearity needs an order of 1 to 3, two exposures at least and the full scale")
+	}
+	pixels := len(series[0].Counts)
+	for _, f := range series {
+		if len(f.Counts) != pixels || f.ExposureMs <= 0 {
+			return l, fmt.Errorf("calibration: the exposure series mixes detectors, or has a frame without an exposure")
+		}
+	}
+	// The light on a pixel and the bend are found in turn: each is linear while
+	// the other is held.
+	for range 60 {
+		var basis [][]float64
+		var y, w []float64
+		for p := range pixels {
+			var light, weight float64
+			usable := 0
+			for _, f := range series {
+				if x := f.Counts[p] / fullScale; x > 0.005 && x < clippedFrom {
+					light += f.Counts[p] * l.factor(x) * f.ExposureMs
+					weight += math.Pow(l.factor(x)*f.ExposureMs, 2)
+					usable++
+				}
+			}
+			if usable < 2 {
+				continue
+			}
+			rate := light / weight
+			for _, f := range series {
+				x := f.Counts[p] / fullScale
+				if x <= 0.005 || x >= clippedFrom {
+					continue
+				}
+				row := make([]float64, order)
+				for k := range row {
+					row[k] = math.Pow(x, float64(k+1))
+				}
+				basis = append(basis, row)
+				y = append(y, f.Counts[p]/(rate*f.ExposureMs)-1)
+				w = append(w, x)
+			}
+		}
+		fit, ok := solveLinear(basis, y, w)
+		if !ok {
+			return l, fmt.Errorf("calibration: the exposure series does not determine the linearity: too few pixels are well exposed in two frames")
+		}
+		moved := 0.0
+		for k, a := range fit.coef {
+			moved = max(moved, math.Abs(a-l.Coefficients[k]))
+		}
+		l.Coefficients = fit.coef
+		if moved < 1e-9 {
+			break
+		}
+	}
+	return l, nil
+}
