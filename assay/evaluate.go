@@ -412,5 +412,8 @@ func (e *Evaluator) watts(p *spectrum.Projected, r *Result) {
 	r.Watts.Known, r.Watts.Total = true, total.Value
 	r.Watts.Light = radiant * r.values[quantity.ShareVisible]
 	r.Watts.Other = radiant * (r.values[quantity.ShareUV] + r.values[quantity.ShareIR])
-	r.Watts.Rest = total.Value - radiant
+	if r.Given.Power.Known && r.Given.PowerLamp.Known {
+		r.Watts.Gear = r.Given.Power.Value - r.Given.PowerLamp.Value
+	}
+	r.Watts.Rest = total.Value - radiant - r.Watts.Gear
 }

@@ -140,7 +140,7 @@ func TestFluxAndPowerGiveTheRest(t *testing.T) {
 	within(t, r, quantity.RadiantFlux, 1000/ler, 1e-9)
 	within(t, r, quantity.RadiantEfficiency, 100/ler, 1e-9)
 	w := r.Watts
-	if !w.Known || math.Abs(w.Light+w.Other+w.Rest-10) > 1e-9 || math.Abs(w.Light-1000/ler) > 1e-9 {
+	if !w.Known || math.Abs(w.Light+w.Other+w.Gear+w.Rest-10) > 1e-9 || w.Gear != 2 || math.Abs(w.Light-1000/ler) > 1e-9 {
 		t.Errorf("the watts do not add up: %+v", w)
 	}
 	// Photons of a narrow line at 555 nm: λ/(N_A h c) each joule.

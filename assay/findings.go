@@ -78,8 +78,11 @@ func (r *Result) wattsText() string {
 	if r.reasons[quantity.ShareUV] == defined || r.reasons[quantity.ShareIR] == defined {
 		other = fmt.Sprintf("%s as other radiation within %.4g–%.4g nm", part(w.Other), r.From, r.To)
 	}
-	return fmt.Sprintf("of %.3g W %s, %s leaves as visible radiation; %s; and %s is heat, gear loss and radiation outside that range",
-		w.Total, end, part(w.Light), other, part(w.Rest))
+	rest := part(w.Rest) + " is heat, gear loss and radiation outside that range"
+	if w.Gear > 0 {
+		rest = part(w.Gear) + " is lost in the gear; and " + part(w.Rest) + " is heat of the lamp and radiation outside that range"
+	}
+	return fmt.Sprintf("of %.3g W %s, %s leaves as visible radiation; %s; %s", w.Total, end, part(w.Light), other, rest)
 }
 
 func designIntentText(t *rendition.TM30) string {

@@ -65,7 +65,8 @@ type Watts struct {
 	Total  float64 // measured
 	Light  float64 // radiated within 380–780 nm
 	Other  float64 // radiated elsewhere within the covered range
-	Rest   float64 // everything else: heat, gear, radiation not covered
+	Gear   float64 // lost between mains and lamp, where both were measured
+	Rest   float64 // everything else: heat, gear not measured, radiation not covered
 }
 
 // Value returns a quantity and whether it has a value, inside its method's

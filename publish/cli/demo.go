@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -97,7 +98,7 @@ func demoLamp(name string, l tidewater.Lamp) (sheet.Lamp, error) {
 		return sheet.Lamp{}, err
 	}
 	lamp.Name = l.Name
-	lamp.Note = fmt.Sprintf("%s, in the %s. %s", l.Technology, l.Place, l.Note)
+	lamp.Note = fmt.Sprintf("%s%s, in the %s. %s", strings.ToUpper(l.Technology[:1]), l.Technology[1:], l.Place, l.Note)
 	for _, d := range []struct {
 		id quantity.ID
 		v  float64

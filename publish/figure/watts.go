@@ -9,14 +9,27 @@ import (
 // WhereWattsGo is one bar for the power a lamp takes, cut into what becomes of
 // it. Its parts add up to the whole.
 type WhereWattsGo struct {
-	Parts []WattPart // in the order drawn, at most four
+	Parts []WattPart // in the order drawn
 
 	Title string // empty for the share of the first part
 	Note  string
 }
 
+// WattKind is what became of a part of the power. A kind looks the same on
+// every sheet, whichever other parts there are.
+type WattKind int
+
+// The kinds, in the order of their looks.
+const (
+	WattLight WattKind = iota // visible light
+	WattOther                 // other radiation
+	WattGear                  // lost between mains and lamp
+	WattRest                  // heat and whatever else
+)
+
 // WattPart is a part of the power.
 type WattPart struct {
+	Kind  WattKind
 	Name  string  // e.g. "visible light, 380–780 nm"
 	Watts float64 // W, not negative
 	Text  string  // the watts as they are read, e.g. "1.87"
@@ -24,11 +37,14 @@ type WattPart struct {
 
 // Picture checks the parts and returns the picture.
 func (g WhereWattsGo) Picture() (*Picture, error) {
-	if n := len(g.Parts); n < 1 || n > len(wattFills) {
-		return nil, fmt.Errorf("figure: where watts go: %d parts given, 1 to %d can be told apart", n, len(wattFills))
+	if len(g.Parts) == 0 {
+		return nil, fmt.Errorf("figure: where watts go: no parts given")
 	}
 	whole := g.whole()
 	for _, part := range g.Parts {
+		if part.Kind < 0 || int(part.Kind) >= len(wattFills) {
+			return nil, fmt.Errorf("figure: where watts go: %s is of no known kind", part.Name)
+		}
 		if !finite(part.Watts) || part.Watts < 0 {
 			return nil, fmt.Errorf("figure: where watts go: %s has %g W, which is no part of a whole", part.Name, part.Watts)
 		}
@@ -95,7 +111,7 @@ const (
 )
 
 // wattFill is how a part is drawn: told apart without colour by being full,
-// hatched, pale or empty.
+// hatched, empty or pale.
 type wattFill struct {
 	fill func(*pen, vg.Rectangle)
 	text ink  // on it
@@ -103,17 +119,17 @@ type wattFill struct {
 }
 
 var wattFills = [...]wattFill{
-	{func(p *pen, r vg.Rectangle) { p.rect(ink{roleSeries, 1}, r) }, inkPanel, false},
-	{func(p *pen, r vg.Rectangle) {
+	WattLight: {func(p *pen, r vg.Rectangle) { p.rect(ink{roleSeries, 1}, r) }, inkPanel, false},
+	WattOther: {func(p *pen, r vg.Rectangle) {
 		p.rect(ink{roleSeries + 1, 0.25}, r)
 		p.hatch(ink{roleSeries + 1, 1}, r, 6)
 		p.frameRect(ink{roleSeries + 1, 1}, 1, r)
 	}, inkFull, true},
-	{func(p *pen, r vg.Rectangle) {
+	WattGear: {func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) }, inkFull, false},
+	WattRest: {func(p *pen, r vg.Rectangle) {
 		p.rect(ink{roleMuted, 0.18}, r)
 		p.frameRect(ink{roleMuted, 0.7}, 1, r)
 	}, inkFull, false},
-	{func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) }, inkFull, false},
 }
 
 // wattRows is the key under the bar, laid out for a width.
@@ -150,11 +166,11 @@ func (g WhereWattsGo) draw(p *pen, box vg.Rectangle) {
 	whole, width := g.whole(), box.Max.X-box.Min.X
 	x := box.Min.X
 	figure := hand{TextFamily, 600, 13}
-	for i, part := range g.Parts {
+	for _, part := range g.Parts {
 		share := part.Watts / whole
 		end := x + vg.Length(share)*width
 		if end-x > 0.5 {
-			r, f, s := rectangle(x, box.Max.Y-wattBar, end, box.Max.Y), wattFills[i], percent(share)
+			r, f, s := rectangle(x, box.Max.Y-wattBar, end, box.Max.Y), wattFills[part.Kind], percent(share)
 			f.fill(p, r)
 			if end-x > figure.width(s)+14 {
 				letter := p.text
@@ -170,7 +186,7 @@ func (g WhereWattsGo) draw(p *pen, box vg.Rectangle) {
 	y := box.Max.Y - wattBar - 10
 	for i, part := range g.Parts {
 		base := y - wattLine + 3
-		wattFills[i].fill(p, rectangle(box.Min.X, base-2, box.Min.X+14, base+10))
+		wattFills[part.Kind].fill(p, rectangle(box.Min.X, base-2, box.Min.X+14, base+10))
 		for k, line := range rows.names[i] {
 			p.text(label, inkFull, box.Min.X+wattKey, base-vg.Length(k)*wattLine, left, line)
 		}

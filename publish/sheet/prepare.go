@@ -119,7 +119,7 @@ func chromaticity(l *Lamp) (*figure.Picture, error) {
 // colourVector prepares the colour vector graphic of a lamp that has an Rf.
 func colourVector(l *Lamp) (*figure.Picture, error) {
 	r := l.Result
-	c := figure.ColourVector{Note: outsideNote(l, quantity.Rf),
+	c := figure.ColourVector{Note: outsideNote(l, quantity.Rf), Chroma: &r.TM30.RcsH,
 		Rf: reading(r, quantity.Rf), Rg: reading(r, quantity.Rg),
 		CCT: withUnit(reading(r, quantity.CCT), "K"), Duv: reading(r, quantity.Duv)}
 	for h, t := range r.TM30.VectorTest {
@@ -211,16 +211,21 @@ func whereWattsGo(l *Lamp) (p *figure.Picture, whyNot string, err error) {
 	if w.AtLamp {
 		end = "at the lamp"
 	}
+	rest := "heat, gear and what the spectrum does not cover"
+	if w.Gear > 0 {
+		rest = "heat of the lamp and what the spectrum does not cover"
+	}
 	bar := figure.WhereWattsGo{Note: "The whole is the power " + end + "."}
-	add := func(name string, watts float64) {
+	add := func(kind figure.WattKind, name string, watts float64) {
 		if watts > rounding {
 			text := quantity.Get(quantity.RadiantFlux).Format(watts)
-			bar.Parts = append(bar.Parts, figure.WattPart{Name: name, Watts: watts, Text: text})
+			bar.Parts = append(bar.Parts, figure.WattPart{Kind: kind, Name: name, Watts: watts, Text: text})
 		}
 	}
-	add("visible light, 380–780 nm", w.Light)
-	add(fmt.Sprintf("other radiation, within %s–%s nm", nm(r.From), nm(r.To)), w.Other)
-	add("heat, gear and what the spectrum does not cover", w.Rest)
+	add(figure.WattLight, "visible light, 380–780 nm", w.Light)
+	add(figure.WattOther, fmt.Sprintf("other radiation, within %s–%s nm", nm(r.From), nm(r.To)), w.Other)
+	add(figure.WattGear, "lost in the gear, mains less lamp", w.Gear)
+	add(figure.WattRest, rest, w.Rest)
 	p, err = bar.Picture()
 	return p, "", err
 }
