@@ -19,7 +19,7 @@ type Input struct {
 	// as the noise of every pixel. 0 and 1 mean a single one.
 	Count int
 	// Source says where the figure comes from: a certificate, repeats, or
-	// [Estimate].
+	// [OwnEstimate].
 	Source string
 }
 
