@@ -31,39 +31,52 @@ func ClipMask(counts []float64, fullScale float64) []bool {
 	return mask
 }
 
-// HiddenClipping looks for flat tops below full scale, as averaging and
-// resampling leave them: three or more neighbours that agree to a ten-thousandth
-// at the very top of the curve where the flanks fall away at once. It returns
-// the level and the mask, or false.
+// HiddenClipping looks for flat tops below full scale, as averaging, dark
+// subtraction and resampling leave them. It returns the level and the mask, or
+// false.
+//
+// A smooth maximum falls with the square of the distance, so the stretch within
+// nine times a small drop from the top is three times as long as the stretch
+// within that drop. A curve that was cut off leaves both about equally long.
 func HiddenClipping(counts []float64) (level float64, mask []bool, found bool) {
 	if len(counts) < 8 {
 		return 0, nil, false
 	}
 	level = slices.Max(counts)
-	if level <= 0 {
+	noise := quantile(localNoise(counts), 0.5)
+	drop := max(2e-3*level, 6*noise)
+	if level <= 0 || 9*drop > 0.5*level {
 		return 0, nil, false
 	}
-	const same = 1e-4
 	mask = make([]bool, len(counts))
-	for i := 0; i < len(counts); {
-		j := i
-		for j < len(counts) && counts[j] >= level*(1-same) {
-			j++
+	for i := 0; i < len(counts); i++ {
+		if counts[i] < level-drop {
+			continue
 		}
-		// A smooth maximum falls by the square of the distance, so beside a
-		// run of n equal counts it has hardly fallen; a cut one falls at once.
-		if n := j - i; n >= 3 && i > 0 && j < len(counts) {
-			falls := level - max(counts[i-1], counts[j])
-			if falls > 0.01*level {
-				for k := i; k < j; k++ {
-					mask[k] = true
-				}
-				found = true
+		from, to := runAbove(counts, i, level-drop)
+		wideFrom, wideTo := runAbove(counts, i, level-9*drop)
+		inside := wideFrom > 0 && wideTo < len(counts)
+		if n := to - from; inside && n >= 3 && float64(wideTo-wideFrom) <= 1.6*float64(n) {
+			for k := from; k < to; k++ {
+				mask[k] = true
 			}
+			found = true
 		}
-		i = max(j, i+1)
+		i = wideTo
 	}
 	return level, mask, found
+}
+
+// runAbove returns the run about i that stays at or above a level.
+func runAbove(y []float64, i int, level float64) (from, to int) {
+	from, to = i, i+1
+	for from > 0 && y[from-1] >= level {
+		from--
+	}
+	for to < len(y) && y[to] >= level {
+		to++
+	}
+	return from, to
 }
 
 // SubtractDark returns light minus dark, which must be of one exposure.
