@@ -114,13 +114,16 @@ func (v *CAM02) respond(c XYZ) response {
 	}
 }
 
+// The exponents of the compression and of the chroma.
+var (
+	power42 = newPower(0.42)
+	power90 = newPower(0.9)
+)
+
 // compress is the post-adaptation nonlinearity, odd about zero but for the
 // noise term 0.1.
 func compress(x float64) float64 {
-	if x == 0 {
-		return 0.1
-	}
-	p := math.Exp(0.42 * math.Log(math.Abs(x)))
+	p := power42.of(math.Abs(x))
 	return math.Copysign(400*p/(p+27.13), x) + 0.1
 }
 
@@ -138,7 +141,7 @@ func (v *CAM02) correlates(s response) (rootJ, chroma, radius float64) {
 		// e_t·√(a²+b²), with cos(h + 2) by the addition theorem.
 		const cos2, sin2 = -0.41614683654714239, 0.90929742682568170
 		e := (s.a*cos2 - s.b*sin2 + 3.8*radius) / 4
-		chroma = math.Exp(0.9*math.Log(v.tScale*e/s.sum)) * rootJ * v.cScale
+		chroma = power90.of(v.tScale*e/s.sum) * rootJ * v.cScale
 	}
 	return rootJ, chroma, radius
 }
