@@ -282,6 +282,16 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, fmt.Sprintf("its clearest feature is only %.0f standard deviations of the noise", clearest))
 	}
+	unexplained := 0
+	for _, p := range s.peaks {
+		if p.claim < 0 && p.snr() >= significant {
+			unexplained++
+		}
+	}
+	if unexplained > max(8, 2*len(found)) {
+		e.Score = min(e.Score, singleFeature)
+		e.Reasons = append(e.Reasons, fmt.Sprintf("among %d lines that nothing explains a coincidence is easy", unexplained))
+	}
 	if gap {
 		e.Score = min(e.Score, singleFeature)
 	}

@@ -369,6 +369,9 @@ func xenon(p *portrait) candidate {
 	bump := p.t.mean(818, 832) / math.Min(p.t.mean(795, 808), p.t.mean(848, 862))
 	infrared := ramp(bump, 1.3, 2) * ramp(p.t.mean(818, 832)/p.t.mean(450, 610), 0.1, 0.3)
 	flat := p.t.mean(450, 470) / p.t.mean(590, 610)
+	for _, other := range []string{"Ne I", "Ar I", "Kr I"} { // their lines fill the same part of the infrared
+		infrared *= 1 - p.has(other)
+	}
 	c.score = max(lines, infrared) * ramp(flat, 0.55, 0.8) * ramp(flat, 2.2, 1.5) * ramp(p.atoms, 0.7, 0.45)
 	if p.has("Hg I") > 0.5 {
 		c.score *= 0.3

@@ -294,10 +294,11 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 }
 
 // stands reports whether at least one of the fresh matches would be a line by
-// itself, clearly so and without an equal missing where it is the only one: weak maxima support an element,
+// itself; clearly so, of a line's width and without an equal missing where it is
+// the only one: weak maxima support an element,
 // they do not make one. A phosphor's ion has several strong groups or is not there.
 func (s *search) stands(matches []match, ion bool) bool {
-	fresh, strong, best, scale, broad := 0, 0, 0.0, 0.0, false
+	fresh, strong, best, scale, odd := 0, 0, 0.0, 0.0, false
 	for _, m := range matches {
 		if m.weight > 0.3 {
 			strong++
@@ -305,7 +306,8 @@ func (s *search) stands(matches []match, ion bool) bool {
 		if m.peak >= 0 && s.peaks[m.peak].claim < 0 && m.weight > 0.05 {
 			fresh++
 			best = max(best, s.peaks[m.peak].snr())
-			broad = s.peaks[m.peak].width > 2.2*s.t.bandwidth
+			w := s.peaks[m.peak].width / s.t.bandwidth
+			odd = w > 2.2 || w < 0.4
 			scale = max(scale, s.peaks[m.peak].height/m.weight)
 		}
 	}
@@ -320,7 +322,7 @@ func (s *search) stands(matches []match, ion bool) bool {
 			return false
 		}
 	}
-	return best >= alone && !broad
+	return best >= alone && !odd
 }
 
 // likelihood sums what each feature says when the strongest has the height

@@ -44,7 +44,7 @@ func (t *trace) estimateNoise(given float64) {
 		}
 		return
 	}
-	window := min(noiseWindow, n)
+	window := min(noiseWindow, max(96, n/3), n)
 	count := max(1, 2*n/window-1) // half-overlapping
 	far := max(2, int(math.Round(max(1, 3*t.medianPitch())/t.medianPitch())))
 	if far*3+8 > window {
@@ -72,7 +72,7 @@ func (t *trace) estimateNoise(given float64) {
 	correlated := 1.0
 	if len(ratio) >= 4 {
 		slices.Sort(ratio)
-		correlated = min(4, max(1, ratio[len(ratio)/5]))
+		correlated = min(3, max(1, ratio[len(ratio)/8]))
 	}
 	floor := noiseFloor * t.top
 	for w := range near {

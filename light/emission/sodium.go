@@ -78,7 +78,7 @@ func (t *trace) climb(i, step int) int {
 	for j := i; j >= 0 && j < len(t.y) && math.Abs(t.x[j]-t.x[i]) < 40; j += step {
 		if t.y[j] > t.y[top] {
 			top = j
-		} else if t.y[j] < 0.9*t.y[top]-2*t.sigma[j] {
+		} else if t.y[j] < 0.9*t.y[top]-4*t.sigma[j] {
 			break
 		}
 	}
