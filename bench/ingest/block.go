@@ -91,7 +91,9 @@ func (w *Wide) block(ctx context.Context, first, n int, rows []row, heading *str
 // something else.
 const maxCell = 4 << 10
 
-var tooLongCell = &Problem{Found: "cells of thousands of characters", Want: "check that this is the right file"}
+func tooLongCell() *Problem {
+	return &Problem{Found: "cells of thousands of characters", Want: "check that this is the right file"}
+}
 
 // take appends the bytes of n cells at the beginning of a stretch to buf and
 // moves the stretch on; fewer where it ends. guess is how many bytes to try.
@@ -101,9 +103,9 @@ func (w *Wide) take(buf []byte, at *stretch, d dialect, n, guess int) ([]byte, e
 		left := at.to - at.from
 		k := int(min(int64(want), left))
 		if k > (n+16)*maxCell {
-			p := *tooLongCell
+			p := tooLongCell()
 			p.File = filepath.Base(w.Name)
-			return nil, &p
+			return nil, p
 		}
 		buf = slices.Grow(buf[:start], k)[:start+k]
 		if _, err := w.file.ReadAt(buf[start:], at.from); err != nil && (err != io.EOF || k > 0) {
@@ -219,6 +221,9 @@ func (b *Block) Parse(dst []float64, errs []error) {
 			values[i] *= f
 		}
 		w.unit.apply(w.Axis, values)
+		if i := slices.IndexFunc(values, func(v float64) bool { return math.IsInf(v, 0) }); i >= 0 && errs[c] == nil {
+			errs[c] = &Problem{File: filepath.Base(w.Name), Column: b.Names[c], Found: fmt.Sprintf("a value at %g nm too large for its unit", w.Axis[i]), Want: "the other columns are read"}
+		}
 	}
 }
 

@@ -73,9 +73,14 @@ func (d dialect) cells(text []byte, limit int) []string {
 	return out
 }
 
+// maxQuoted is how long a quoted cell can be: a quote that never closes is not
+// searched through the whole line for every cell.
+const maxQuoted = 1 << 16
+
 // closingQuote returns the index after the quote that ends the cell that
 // begins b, 0 where there is none. A doubled quote stands for itself.
 func closingQuote(b []byte) int {
+	b = b[:min(len(b), maxQuoted)]
 	for i := 1; i < len(b); i++ {
 		if b[i] != '"' {
 			continue
@@ -192,7 +197,7 @@ type run struct {
 	first, last      int
 	rows             int
 	from, to         float64 // wavelengths of the first and the last row
-	width            int     // cells of the first rows, the usual number
+	width            int     // cells of the first row
 	grouped, other   int
 	rising, tripping int // steps up, and steps against the majority so far
 }
@@ -210,10 +215,6 @@ func (d dialect) runs(lines []line, axis int) []run {
 				open = true
 			}
 			r := &all[len(all)-1]
-			if r.rows == 1 && s.cells != r.width && !lines[r.first].cut && !(l.cut && s.cells < r.width) {
-				// A lone row of another shape, such as a count above the table.
-				*r = run{first: i, from: s.first, width: s.cells}
-			}
 			if r.rows > 0 {
 				if s.first > r.to {
 					r.rising++

@@ -13,11 +13,12 @@ type Pair struct {
 	Value string `json:"value"`
 }
 
-// maxHeader is how many header lines are kept, and maxNames how many column
-// names a report lists.
+// maxHeader is how many header lines are kept, maxHeaderLine how many bytes of
+// each, and maxNames how many column names a report lists.
 const (
-	maxHeader = 1000
-	maxNames  = 64
+	maxHeader     = 1000
+	maxHeaderLine = 500
+	maxNames      = 64
 )
 
 // header is what the text around a table says.
@@ -29,17 +30,18 @@ type header struct {
 	row   int      // index of the line with the names, -1 where there is none
 }
 
-// readHeader collects what stands above and below a table.
-func readHeader(lines []line, t *table) header {
+// readHeader collects what stands above and below a table, with the headings of
+// so many columns at most.
+func readHeader(lines []line, t *table, cells int) header {
 	h := header{row: -1}
-	at, cells := above(lines, t, t.first)
+	at, row := above(lines, t, t.first, cells)
 	unitsRow := -1
-	if isUnitsRow(cells) {
-		h.units, unitsRow = cells, at
-		at, cells = above(lines, t, at)
+	if isUnitsRow(row) {
+		h.units, unitsRow = row, at
+		at, row = above(lines, t, at, cells)
 	}
-	if at >= 0 && isNamesRow(cells) {
-		h.names, h.row = cells, at
+	if at >= 0 && isNamesRow(row) {
+		h.names, h.row = row, at
 	}
 	for i, l := range lines {
 		if body := trim(l.text); len(body) == 0 || i >= t.first && i <= t.last && !isComment(body, t.sep) {
@@ -48,6 +50,9 @@ func readHeader(lines []line, t *table) header {
 		text := strings.TrimSpace(toText(l.text))
 		if text == "" {
 			continue
+		}
+		if len(text) > maxHeaderLine {
+			text = strings.ToValidUTF8(text[:maxHeaderLine], "") + "…"
 		}
 		if len(h.lines) < maxHeader {
 			h.lines = append(h.lines, text)
@@ -60,7 +65,7 @@ func readHeader(lines []line, t *table) header {
 }
 
 // above returns the nearest line with text above a line, as cells.
-func above(lines []line, t *table, below int) (at int, cells []string) {
+func above(lines []line, t *table, below, limit int) (at int, cells []string) {
 	for at = below - 1; at >= 0; at-- {
 		text := uncomment(lines[at].text, t.sep)
 		if len(bytes.Trim(text, " \t-=_*|+")) == 0 {
@@ -70,11 +75,11 @@ func above(lines []line, t *table, below int) (at int, cells []string) {
 		if t.sep == ' ' {
 			if lines[at].cut || lines[t.first].cut || t.width == maxShape {
 				f := strings.Fields(decoded)
-				return at, f[:min(len(f), maxShape)]
+				return at, f[:min(len(f), limit)]
 			}
 			return at, spacedCells(decoded, t.width)
 		}
-		return at, t.dialect.cells([]byte(decoded), maxShape)
+		return at, t.dialect.cells([]byte(decoded), limit)
 	}
 	return -1, nil
 }

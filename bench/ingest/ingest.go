@@ -39,7 +39,7 @@ type File struct {
 func Read(name string, r io.Reader, o Options) (*File, error) {
 	raw, err := readAll(r, o.maxBytes())
 	if errors.Is(err, errTooLong) {
-		return nil, &Problem{File: name, Found: fmt.Sprintf("more than %d MB", o.maxBytes()>>20), Want: "one spectrum is smaller: check that this is the right file"}
+		return nil, &Problem{File: filepath.Base(name), Found: fmt.Sprintf("more than %d MB", o.maxBytes()>>20), Want: "one spectrum is smaller: check that this is the right file"}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("ingest: %s: %w", name, err)

@@ -54,7 +54,7 @@ func TestBadInputIsOneSentence(t *testing.T) {
 		{"a column that is not there", table, Options{Column: 4}, "x.csv, line 1: found 2 columns; column 4 was to be read"},
 		{"the wavelengths asked for", table, Options{Column: 1}, "x.csv: found wavelengths in column 1; choose a column of values"},
 		{"an uneven table", "380,1\n381,2\n383,3\n", Options{Projection: &tabulated}, "x.csv: found wavelengths that are no even run of whole nanometres; read them as a curve: --projection sampled"},
-		{"a web page", "<!DOCTYPE html><html><body>380,1</body></html>", Options{}, "x.csv, line 1: found a document type declaration; TM-27 files have none: remove it"},
+		{"a web page", "<!DOCTYPE html><html><body>380,1</body></html>", Options{}, "x.csv: found a web page; save the spectrum itself, as text or TM-27"},
 		{"a web page without a type", "<html><body>380</body></html>", Options{}, "x.csv: found a web page; save the spectrum itself, as text or TM-27"},
 		{"other XML", "<document><a/></document>", Options{}, "x.csv: found XML with the root “document”; of XML only TM-27 is read, whose root is IESTM2714"},
 		{"an XML bomb", `<?xml version="1.0"?><!DOCTYPE b [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;&a;">]><IESTM2714>&b;</IESTM2714>`, Options{}, "x.csv, line 1: found a document type declaration; TM-27 files have none: remove it"},

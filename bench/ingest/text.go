@@ -1,8 +1,10 @@
 package ingest
 
 import (
+	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"unicode/utf8"
 )
 
@@ -21,7 +23,7 @@ func (f *File) readText(text []byte, o *Options) *Problem {
 	}
 	r := &f.Report
 	r.Format = formatText
-	r.layout(&t, &h)
+	r.layout(lines, &t, &h)
 	column, problem := chooseColumn(lines, &t, o, r)
 	if problem != nil {
 		return problem
@@ -49,12 +51,12 @@ func layout(lines []line, o *Options) (t table, h header, problem *Problem) {
 	if !ok {
 		return t, h, noTable(lines)
 	}
-	h = readHeader(lines, &t)
+	h = readHeader(lines, &t, max(maxShape, o.Column))
 	if axis := h.axisColumn(); axis > 0 {
 		if t, ok = findTable(lines, o, axis); !ok {
 			return t, h, noTable(lines)
 		}
-		h = readHeader(lines, &t)
+		h = readHeader(lines, &t, max(maxShape, o.Column))
 	}
 	if t.rows < 2 {
 		return t, h, &Problem{Line: t.first + 1, Found: "the only row of numbers", Want: "a spectrum needs at least two, each a wavelength and a value"}
@@ -134,13 +136,16 @@ func (t *table) fault(lines []line, at int) *Problem {
 }
 
 // layout notes the dialect and the text around the table.
-func (r *Report) layout(t *table, h *header) {
+func (r *Report) layout(lines []line, t *table, h *header) {
 	r.Separator, r.Decimal = separatorNames[rune(t.sep)], decimalNames[rune(t.mark)]
 	r.FirstLine = t.first + 1
 	r.Header, r.Metadata = h.lines, h.pairs
 	r.Columns = h.names[:min(len(h.names), maxNames)]
 	if t.grouped > 0 {
 		r.warn(fmt.Sprintf("%s with thousands marks, such as 1 234.5", count(t.grouped, "number")))
+	}
+	if t.sep == ',' && (t.width == 3 || t.width == 4) && !slices.ContainsFunc(lines[t.first:t.last+1], func(l line) bool { return bytes.IndexByte(l.text, '.') >= 0 }) {
+		r.warn("the table has commas and no decimal point: if the commas are decimal marks too, save it with another separator")
 	}
 	for _, o := range t.others {
 		if o.rows > 1 {
@@ -150,7 +155,7 @@ func (r *Report) layout(t *table, h *header) {
 }
 
 // chooseColumn returns the index of the value column: the one asked for, or the
-// first behind the wavelengths that mostly holds numbers.
+// first that mostly holds numbers, behind the wavelengths before those in front.
 func chooseColumn(lines []line, t *table, o *Options, r *Report) (int, *Problem) {
 	if o.Column != 0 {
 		switch {
@@ -161,14 +166,20 @@ func chooseColumn(lines []line, t *table, o *Options, r *Report) (int, *Problem)
 		}
 		return o.Column - 1, nil
 	}
+	numeric := t.numericColumns(lines)
 	chosen, also := -1, 0
-	for c, n := range t.numericColumns(lines) {
+	for c := range numeric {
 		switch {
-		case c <= t.axis || n*2 < t.rows:
+		case c <= t.axis || numeric[c]*2 < t.rows:
 		case chosen < 0:
 			chosen = c
 		default:
 			also++
+		}
+	}
+	for c := 0; c < t.axis && chosen < 0; c++ {
+		if c < len(numeric) && numeric[c]*2 >= t.rows {
+			chosen = c
 		}
 	}
 	if chosen < 0 {

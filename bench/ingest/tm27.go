@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -49,7 +50,7 @@ var tm27Quantities = map[string]spectrum.Quantity{
 func ReadTM27(name string, r io.Reader, o Options) (*File, error) {
 	f, err := Read(name, r, o)
 	if err == nil && f.TM27 == nil {
-		return nil, &Problem{File: name, Found: "text", Want: "a TM-27 file is XML with the root " + tm27Root}
+		return nil, &Problem{File: filepath.Base(name), Found: "text", Want: "a TM-27 file is XML with the root " + tm27Root}
 	}
 	return f, err
 }
@@ -99,6 +100,10 @@ func (f *File) readTM27(text []byte, o *Options) *Problem {
 	return f.finish(samples, u, o)
 }
 
+func webPage() *Problem {
+	return &Problem{Found: "a web page", Want: "save the spectrum itself, as text or TM-27"}
+}
+
 // tm27Decoder walks through a document.
 type tm27Decoder struct {
 	xml      *xml.Decoder
@@ -127,8 +132,11 @@ func (d *tm27Decoder) token() (xml.Token, *Problem) {
 			}
 			return nil, &Problem{Line: d.line(), Found: "broken XML", Want: "export the file again"}
 		}
-		switch t.(type) {
+		switch t := t.(type) {
 		case xml.Directive:
+			if bytes.Contains(bytes.ToLower(t), []byte("html")) {
+				return nil, webPage()
+			}
 			return nil, &Problem{Line: d.line(), Found: "a document type declaration", Want: "TM-27 files have none: remove it"}
 		case xml.StartElement:
 			if d.elements++; d.elements > maxElements {
@@ -154,7 +162,7 @@ func (d *tm27Decoder) root() (string, *Problem) {
 		case xml.StartElement:
 			name := t.Name.Local
 			if strings.EqualFold(name, "html") {
-				return "", &Problem{Found: "a web page", Want: "save the spectrum itself, as text or TM-27"}
+				return "", webPage()
 			}
 			if !strings.HasPrefix(name, "IESTM27") {
 				return "", &Problem{Found: "XML with the root " + quote(name), Want: "of XML only TM-27 is read, whose root is " + tm27Root}

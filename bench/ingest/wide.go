@@ -11,6 +11,7 @@ import (
 	"math"
 	"path/filepath"
 	"slices"
+	"unicode/utf8"
 
 	"lampassay/light/spectrum"
 )
@@ -40,9 +41,6 @@ type Wide struct {
 	factor         []float64 // per sample, from the axis conversion; nil where it is 1
 }
 
-// stretch is a piece of the file.
-type stretch struct{ from, to int64 }
-
 // row is one data row: what is unread of it, its line, and the index of its
 // sample on the axis.
 type row struct {
@@ -50,13 +48,6 @@ type row struct {
 	line  int
 	place int
 }
-
-// Limits of what OpenWide keeps of each line to find the table, and of all
-// lines together.
-const (
-	headBytes  = 512
-	headsTotal = 64 << 20
-)
 
 // OpenWide reads the axis of a file with several spectra and where its rows
 // stand, in one pass. It returns [ErrSingle] where there is one spectrum or
@@ -128,81 +119,13 @@ func (w *Wide) open(size int64, o *Options) error {
 	return w.layout(lines, where, o)
 }
 
-// scanLines goes once through a file and returns the beginning of every line,
-// where it stands, and the SHA-256 of it all.
-func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch, sum string, err error) {
-	hash := sha256.New()
-	buf := make([]byte, 1<<20)
-	var head []byte
-	kept := 0
-	start := begin
-	eol := byte(0)
-	final := byte(0) // the line's last byte so far
-	finish := func(end int64) {
-		if final == '\r' {
-			end--
-		}
-		final = 0
-		l := line{text: head[:min(int64(len(head)), end-start)], cut: end-start > headBytes}
-		if l.cut { // a character may be cut in two
-			l.text = bytes.TrimRightFunc(l.text, func(r rune) bool { return r >= 0x80 })
-		}
-		lines = append(lines, l)
-		where = append(where, stretch{start, end})
-		head = nil
-	}
-	for at := int64(0); at < size; {
-		n, err := f.ReadAt(buf[:min(size-at, int64(len(buf)))], at)
-		if n == 0 && err != nil {
-			return nil, nil, "", err
-		}
-		hash.Write(buf[:n])
-		chunk := buf[:n]
-		if at == 0 {
-			eol = '\n'
-			if bytes.IndexByte(chunk, '\n') < 0 && bytes.IndexByte(chunk, '\r') >= 0 {
-				eol = '\r'
-			}
-			chunk = chunk[min(begin, int64(n)):]
-		}
-		at += int64(n)
-		for len(chunk) > 0 {
-			end := bytes.IndexByte(chunk, eol)
-			piece := chunk
-			if end >= 0 {
-				piece = chunk[:end]
-			}
-			if len(piece) > 0 {
-				final = piece[len(piece)-1]
-			}
-			if room := headBytes - len(head); room > 0 && len(piece) > 0 {
-				if kept += min(room, len(piece)); kept > headsTotal {
-					return nil, nil, "", &Problem{Found: fmt.Sprintf("more than %d lines", len(lines)), Want: "a table of spectra has a row for each wavelength: check that this is the right file"}
-				}
-				head = append(head, piece[:min(room, len(piece))]...)
-			}
-			if end < 0 {
-				break
-			}
-			pos := at - int64(len(chunk)) + int64(end)
-			finish(pos)
-			start = pos + 1
-			chunk = chunk[end+1:]
-		}
-	}
-	if start < size {
-		finish(size)
-	}
-	return lines, where, hex.EncodeToString(hash.Sum(nil)), nil
-}
-
 // layout finds the table and prepares the rows.
 func (w *Wide) layout(lines []line, where []stretch, o *Options) error {
 	for _, l := range lines {
 		if l.cut {
 			continue
 		}
-		if latinOnly(l.text) {
+		if !utf8.Valid(l.text) {
 			w.Report.Encoding = "Windows-1252"
 			break
 		}
@@ -223,7 +146,7 @@ func (w *Wide) layout(lines []line, where []stretch, o *Options) error {
 	if w.columns < 2 {
 		return ErrSingle
 	}
-	r.layout(&t, &h)
+	r.layout(lines, &t, &h)
 	r.Spectra = w.columns
 	if t.axis > 0 {
 		r.warn(fmt.Sprintf("the wavelengths are in column %d: what stands before is not read", t.axis+1))
@@ -267,9 +190,6 @@ func (w *Wide) findHeading(lines []line, where []stretch, h *header, d dialect) 
 	return nil
 }
 
-// latinOnly reports bytes that are no UTF-8.
-func latinOnly(b []byte) bool { return !bytes.Equal(b, bytes.ToValidUTF8(b, nil)) }
-
 // count finds how many value columns there are: up to the last that holds
 // numbers where all rows are short, else as many as the first row has cells.
 func (w *Wide) count(lines []line, where []stretch, t *table) error {
@@ -308,7 +228,7 @@ func (w *Wide) countCells(d dialect, at stretch) (int, error) {
 		}
 		used, cells := d.skip(buf[:n], math.MaxInt, at.from+int64(n) == at.to)
 		if cells == 0 {
-			return 0, tooLongCell
+			return 0, tooLongCell()
 		}
 		total += cells
 		if at.from += int64(used); at.from == at.to && d.sep != ' ' {
