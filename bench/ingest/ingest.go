@@ -9,6 +9,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"slices"
 
 	"lampassay/light/spectrum"
 )
@@ -117,20 +118,10 @@ func (f *File) finish(s []sample, u unit, o *Options) *Problem {
 	}
 	f.Spectrum, f.Projection = sp, kind
 	r.describe(axis)
-	p := 0
-	negative := 0
-	for _, v := range values {
-		if v != 0 {
-			p++
-		}
-		if v < 0 {
-			negative++
-		}
-	}
-	switch {
-	case p == 0:
+	switch lowest, highest := slices.Min(values), slices.Max(values); {
+	case lowest == 0 && highest == 0:
 		r.warn("every value is zero")
-	case negative == len(values):
+	case highest < 0:
 		r.warn("every value is negative")
 	}
 	return nil
