@@ -3,6 +3,7 @@ package emission
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // describe adds the bands, the family and the warnings to a result whose lines
@@ -24,7 +25,35 @@ func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isRe
 		}
 	}
 	r.Family = p.family()
+	for i := range r.Elements {
+		r.Elements[i].Role = role(&r.Elements[i], r.Family.Key)
+	}
 	r.warn(p)
+}
+
+// role returns what an emitter does in a lamp of a family, as far as that is
+// common knowledge of the trade.
+func role(e *Element, family string) string {
+	rare := slices.ContainsFunc(gasNames, func(g gasName) bool { return g.spectrum == e.Spectrum })
+	switch {
+	case e.Phosphor():
+		return "phosphor"
+	case rare && (family == FamilyRareGas || family == FamilyXenon):
+		return "main emitter"
+	case rare:
+		return "buffer or starting gas"
+	case family == FamilyHPS && e.Spectrum == "Hg I":
+		return "buffer vapour from the amalgam"
+	case family == FamilyHPS && e.Spectrum == "K I":
+		return "impurity of the sodium"
+	case family == FamilyMetalHalide && e.Spectrum == "Hg I":
+		return "buffer vapour"
+	case family == FamilyMetalHalide:
+		return "halide fill"
+	case family == FamilyFlame || family == FamilyIncandescent || family == FamilyHalogen || family == FamilyDaylight:
+		return "trace"
+	}
+	return "main emitter"
 }
 
 // hotBand describes the whole continuum as one Planck curve.

@@ -90,6 +90,7 @@ type LaboratoryLine struct {
 type Element struct {
 	Symbol   string  // "Na"; "Eu³⁺" for an ion in a phosphor
 	Spectrum string  // "Na I"
+	Role     string  // what it does in a lamp of this family: "buffer or starting gas"
 	Score    float64 // probability, given the assumptions of the method
 	// Lines are indices into Result.Lines; Found and Missing laboratory
 	// wavelengths (of a blend, its middle) of the strong lines put to the test.
@@ -100,7 +101,7 @@ type Element struct {
 }
 
 // Phosphor reports whether the emitter is an ion in a phosphor, not an atom.
-func (e *Element) Phosphor() bool { return strings.ContainsAny(e.Symbol, "⁺") }
+func (e *Element) Phosphor() bool { return strings.Contains(e.Symbol, "⁺") }
 
 // Unexplained returns the lines that no emitter accounts for.
 func (r *Result) Unexplained() []Line {
@@ -310,6 +311,10 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 	}
 	if !em.ion {
 		e.Reasons = append(e.Reasons, fmt.Sprintf("its lines read %+.2f nm off, with a standard uncertainty of %.2f nm", v.shift, v.shiftU))
+	}
+	for _, o := range v.rivals {
+		e.Alternatives = append(e.Alternatives, fmt.Sprintf("%s would explain part of these features (odds alone %.2g)",
+			catalogue()[o.emitter].spectrum, math.Exp(o.logOdds)))
 	}
 	if isReversed && em.spectrum == "Na I" {
 		e.Reasons = append(e.Reasons, "the D pair at 589 nm is self-reversed: a dip between two humps")

@@ -181,18 +181,8 @@ func (p *portrait) yellowToGreen() float64 {
 func (p *portrait) excess(from, to float64) float64 {
 	shift := zeroIfNaN(p.r.Shift)
 	margin := max(1.2*p.t.bandwidth, 1.2)
-	from, to = from+shift-margin, to+shift+margin
-	edge := max(1, 1.2*p.t.medianPitch())
-	base := 0.5 * (p.t.mean(from-edge, from) + p.t.mean(to, to+edge))
-	if math.IsNaN(base) {
-		return 0
-	}
-	lo, hi := p.t.span(from, to)
-	sum := 0.0
-	for i := lo; i < hi; i++ {
-		sum += (p.t.y[i] - base) * p.t.pitch[i]
-	}
-	return sum
+	area, _ := p.t.excess(from+shift-margin, to+shift+margin)
+	return area
 }
 
 func zeroIfNaN(x float64) float64 {
@@ -386,7 +376,9 @@ func xenon(p *portrait) candidate {
 	return c
 }
 
-var gasNames = []struct{ spectrum, name string }{
+type gasName struct{ spectrum, name string }
+
+var gasNames = []gasName{
 	{"Ne I", "neon"}, {"Ar I", "argon"}, {"Kr I", "krypton"}, {"Xe I", "xenon"}, {"He I", "helium"},
 }
 

@@ -46,6 +46,13 @@ type verdict struct {
 	scale         float64 // height of the emitter's strongest feature in the range
 	matches       []match // of the features put to the test
 	fresh         int     // matches on peaks not explained before
+	rivals        []rival
+}
+
+// rival is another emitter that would explain one of the same peaks.
+type rival struct {
+	emitter int
+	logOdds float64
 }
 
 type match struct {
@@ -59,7 +66,7 @@ type match struct {
 // takes its peaks, the axis is corrected by what they say, and the others are
 // judged again on what is left.
 func (s *search) explain() []verdict {
-	var accepted []verdict
+	var accepted, round []verdict
 	open := make([]int, 0, len(s.features))
 	s.countChances()
 	mercury := s.judge(slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == "Hg I" })).logOdds > 0
@@ -74,9 +81,12 @@ func (s *search) explain() []verdict {
 	for len(open) > 0 && len(accepted) < 12 {
 		s.countChances()
 		best := verdict{logOdds: 0, emitter: -1}
-		kept := open[:0]
+		kept, round := open[:0], round[:0]
 		for _, e := range open {
 			v := s.judge(e)
+			if v.logOdds > rivalOdds {
+				round = append(round, v)
+			}
 			// What is hopeless now does not recover: claims only take away.
 			if v.logOdds > -12 {
 				kept = append(kept, e)
@@ -89,11 +99,30 @@ func (s *search) explain() []verdict {
 		if best.emitter < 0 {
 			break
 		}
+		for _, v := range round {
+			if v.emitter != best.emitter && v.shares(&best) {
+				best.rivals = append(best.rivals, rival{v.emitter, v.logOdds})
+			}
+		}
 		s.claim(&best)
 		accepted = append(accepted, best)
 		open = slices.DeleteFunc(open, func(e int) bool { return e == best.emitter })
 	}
 	return accepted
+}
+
+// rivalOdds is the logarithm of the odds, 1 : 10, from which another emitter is
+// worth naming.
+const rivalOdds = -2.3
+
+// shares reports whether two verdicts build on a common peak.
+func (v *verdict) shares(o *verdict) bool {
+	for _, m := range v.matches {
+		if m.peak >= 0 && slices.ContainsFunc(o.matches, func(n match) bool { return n.peak == m.peak }) {
+			return true
+		}
+	}
+	return false
 }
 
 // pumped reports whether there is anything to excite a phosphor: mercury for
