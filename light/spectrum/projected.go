@@ -1,6 +1,9 @@
 package spectrum
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Projection says how a curve's samples are read.
 type Projection uint8
@@ -119,32 +122,20 @@ func (p *Projected) Share(b Band) float64 {
 	return p.Power[b] / p.Total
 }
 
-// shape finds peak, half-height points and sign of a curve.
-func (p *Projected) shape(axis, values []float64) {
-	k, last := 0, len(values)-1
-	var neg, all float64
-	p.Zero = true
+// shape finds peak, half-height points and sign of a curve. Each sample stands
+// for a span.
+func (p *Projected) shape(axis, spans, values []float64) {
+	k, top := 0, values[0]
 	for i, v := range values {
-		if v > values[k] {
-			k = i
-		}
-		if v != 0 {
-			p.Zero = false
-		}
-		area := v * (axis[min(i+1, last)] - axis[max(i-1, 0)])
-		if v < 0 {
-			neg -= area
-			all -= area
-		} else {
-			all += area
+		if v > top {
+			k, top = i, v
 		}
 	}
-	p.Peak, p.PeakValue = axis[k], values[k]
-	p.Negative = 0
-	if all > 0 {
-		p.Negative = neg / all
-	}
-	half := values[k] / 2
+	p.Peak, p.PeakValue = axis[k], top
+	p.Negative = negativeShare(spans, values)
+	p.Zero = top == 0 && !slices.ContainsFunc(values, func(v float64) bool { return v != 0 })
+
+	half := top / 2
 	p.HalfBelow, p.HalfAbove = math.NaN(), math.NaN()
 	if half <= 0 {
 		return
@@ -161,6 +152,23 @@ func (p *Projected) shape(axis, values []float64) {
 			break
 		}
 	}
+}
+
+// negativeShare returns the part of the area between curve and zero that is
+// negative. It knows no branches: the sign of noise cannot be foreseen.
+func negativeShare(spans, values []float64) float64 {
+	values = values[:len(spans)]
+	var twice, all float64
+	for i, w := range spans {
+		area := w * values[i]
+		size := math.Abs(area)
+		twice += size - area
+		all += size
+	}
+	if !(all > 0) {
+		return 0
+	}
+	return twice / 2 / all
 }
 
 // crossing returns where the straight line from (x0, y0) to (x1, y1) has the

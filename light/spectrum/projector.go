@@ -10,6 +10,7 @@ import (
 // spectrum on that axis. A Projector does not change and may be shared.
 type Projector struct {
 	axis  []float64
+	spans []float64 // from the sample before to the one after, nm
 	kind  Projection
 	step  int
 	pitch float64
@@ -20,8 +21,8 @@ type Projector struct {
 	coef []float64
 
 	// Linear functionals of the samples, each over a contiguous run.
-	total, moment, micromol functional
-	segments                [len(segmentEdges) - 1]functional
+	moment, micromol functional
+	segments         [len(segmentEdges) - 1]functional
 }
 
 type row struct{ node, first, lo, hi int32 }
@@ -34,7 +35,7 @@ type functional struct {
 
 func (f *functional) of(values []float64) float64 { return Dot(f.c, values[f.first:]) }
 
-// The bands are unions of these disjoint segments (nm).
+// The bands, and the whole, are unions of these disjoint segments (nm).
 var segmentEdges = [...]float64{0, 100, 280, 315, 380, 400, 780, 1400, math.MaxFloat64}
 
 // bandSegments gives each band's first segment and the one after its last.
@@ -89,8 +90,10 @@ func NewProjector(wavelengths []float64, kind Projection) (*Projector, error) {
 			wavelengths[0], wavelengths[n-1], GridFirst, GridLast)
 	}
 	p := &Projector{axis: append([]float64(nil), wavelengths...), kind: kind, step: 1}
-	for i := 1; i < n; i++ {
-		p.pitch = max(p.pitch, p.axis[i]-p.axis[i-1])
+	p.spans = make([]float64, n)
+	for i := range p.axis {
+		p.spans[i] = p.axis[min(i+1, n-1)] - p.axis[max(i-1, 0)]
+		p.pitch = max(p.pitch, p.axis[i]-p.axis[max(i-1, 0)])
 	}
 	if kind == Tabulated {
 		step, ok := tableStep(p.axis)
@@ -120,16 +123,23 @@ func (p *Projector) Project(dst *Projected, values []float64) {
 	}
 	clear(dst.B[:])
 	for _, r := range p.rows {
-		dst.B[r.node] = Dot(p.coef[r.lo:r.hi], values[r.first:])
+		coef := p.coef[r.lo:r.hi]
+		v := values[r.first:][:len(coef)]
+		sum := 0.0
+		for i, c := range coef {
+			sum += c * v[i]
+		}
+		dst.B[r.node] = sum
 	}
 	dst.Kind, dst.Step, dst.Pitch = p.kind, p.step, p.pitch
 	dst.From, dst.To = p.axis[0], p.axis[len(p.axis)-1]
-	dst.Total = p.total.of(values)
 	dst.Moment = p.moment.of(values)
 	dst.Micromol = p.micromol.of(values) / photonMoleJouleNm * 1e6
 	var seg [len(segmentEdges) - 1]float64
+	dst.Total = 0
 	for i := range seg {
 		seg[i] = p.segments[i].of(values)
+		dst.Total += seg[i]
 	}
 	for b, r := range bandSegments {
 		sum := 0.0
@@ -138,7 +148,7 @@ func (p *Projector) Project(dst *Projected, values []float64) {
 		}
 		dst.Power[b] = sum
 	}
-	dst.shape(p.axis, values)
+	dst.shape(p.axis, p.spans, values)
 }
 
 // tabulate reads the samples as point masses: bᵢ = S(λᵢ) Δλ.
@@ -164,7 +174,6 @@ func (p *Projector) tabulate() {
 			p.coef = append(p.coef, h)
 		}
 	}
-	p.total = masses(0, math.MaxFloat64, func(float64) float64 { return h })
 	p.moment = masses(0, math.MaxFloat64, func(l float64) float64 { return h * l })
 	p.micromol = masses(400, 700, func(l float64) float64 {
 		if l == 400 || l == 700 { // an end point stands for half a step each way
@@ -217,7 +226,6 @@ func (p *Projector) sample() {
 	}
 	one := func(float64) float64 { return 1 }
 	itself := func(l float64) float64 { return l }
-	p.total = integral(axis, 0, math.MaxFloat64, one)
 	p.moment = integral(axis, 0, math.MaxFloat64, itself)
 	p.micromol = integral(axis, 400, 700, itself)
 	for s := range p.segments {
