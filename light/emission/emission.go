@@ -37,6 +37,10 @@ const minSamples = 16
 // and 1000 nm.
 var ErrTooFew = errors.New("emission: fewer than 16 samples between 200 and 1000 nm")
 
+// ErrScale is returned for values so large or so small that their squares cannot
+// be reckoned with: beyond 10^±120.
+var ErrScale = errors.New("emission: the values are too large or too small to calculate with: scale them")
+
 // Result is what a spectrum says about its source.
 type Result struct {
 	// Continuum is what lies under the lines, at every sample of the spectrum,
@@ -128,8 +132,10 @@ func (r *Result) Element(spectrum string) *Element {
 // Analyse finds what a spectrum is made of. It depends on the spectrum and the
 // options alone and may be called from many goroutines.
 func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
-	if o.Bandwidth < 0 || o.WavelengthU < 0 || o.Noise < 0 {
-		return nil, fmt.Errorf("emission: bandwidth, wavelength uncertainty and noise cannot be negative")
+	for _, v := range [...]float64{o.Bandwidth, o.WavelengthU, o.Noise} {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			return nil, fmt.Errorf("emission: bandwidth, wavelength uncertainty and noise must be numbers of zero or more")
+		}
 	}
 	if o.WavelengthU == 0 {
 		o.WavelengthU = DefaultWavelengthU
@@ -137,6 +143,9 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	t, first, ok := newTrace(s)
 	if !ok {
 		return nil, ErrTooFew
+	}
+	if t.top != 0 && (t.top < 1e-120 || t.top > 1e120) {
+		return nil, ErrScale
 	}
 	t.estimateNoise(o.Noise)
 	t.estimateBandwidth(o.Bandwidth)

@@ -40,7 +40,7 @@ func (t *trace) estimateNoise(given float64) {
 		// Structure and noise are one at this step. A published table is
 		// rounded, not noisy.
 		for i := range t.sigma {
-			t.sigma[i] = coarseNoise * t.top
+			t.sigma[i] = max(coarseNoise*t.top, math.SmallestNonzeroFloat32)
 		}
 		return
 	}
@@ -75,6 +75,9 @@ func (t *trace) estimateNoise(given float64) {
 		correlated = min(3, max(1, ratio[len(ratio)/8]))
 	}
 	floor := noiseFloor * t.top
+	if floor == 0 {
+		floor = 1 // a dark record: nothing will stand above that
+	}
 	for w := range near {
 		near[w] = max(near[w]*correlated, floor)
 	}

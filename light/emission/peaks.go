@@ -146,7 +146,7 @@ func (t *trace) peaks() []peak {
 		if t.flat(i, p.height) {
 			continue
 		}
-		p.width, _ = t.prominence(i)
+		p.width, _, _ = t.prominence(i)
 		if t.coarse() && p.width == 0 {
 			continue // the foot of something broad bends like a line
 		}
@@ -288,8 +288,10 @@ func vertex(x, y []float64) (at, height float64) {
 // prominence returns the width of the hill around sample i, in nm, at half its
 // rise over the line that joins the feet on its two sides, and the rise. A foot
 // is the lowest sample before the curve clearly rises again, at most widest
-// away. Both are 0 where there is no hill.
-func (t *trace) prominence(i int) (width, rise float64) {
+// away. Both are 0 where there is no hill. even reports that the feet are about
+// level: half of a pair has one foot in the valley between, and its width is not
+// that of a line.
+func (t *trace) prominence(i int) (width, rise float64, even bool) {
 	const widest = 60 // nm
 	// The filter's maximum may be a sample beside the curve's own.
 	for range 3 {
@@ -316,7 +318,7 @@ func (t *trace) prominence(i int) (width, rise float64) {
 		}
 	}
 	if left == right {
-		return 0, 0
+		return 0, 0, false
 	}
 	base := func(j int) float64 {
 		f := (t.x[j] - t.x[left]) / (t.x[right] - t.x[left])
@@ -333,7 +335,7 @@ func (t *trace) prominence(i int) (width, rise float64) {
 		}
 		return t.x[i]
 	}
-	return crossing(1) - crossing(-1), rise
+	return crossing(1) - crossing(-1), rise, rise > 0.8*(t.y[i]-min(t.y[left], t.y[right]))
 }
 
 // estimateBandwidth sets the instrument's width: the given one, or what the
@@ -353,16 +355,24 @@ func (t *trace) estimateBandwidth(given float64) {
 	}
 	t.bandwidth = max(1, 2.5*pitch)
 	const widestInstrument = 8.5 // nm
-	var widths []float64
+	var widths, blended []float64
 	for i := 2; i+2 < len(t.y); i++ {
 		v := t.y[i]
 		if v <= t.y[i-1] || v < t.y[i+1] || v < 0.02*t.top || v < 15*t.sigma[i] {
 			continue
 		}
-		w, rise := t.prominence(i)
-		if rise > max(12*t.sigma[i], 0.1*v) && w > 0.8*pitch && w < widestInstrument {
-			widths = append(widths, w)
+		w, rise, even := t.prominence(i)
+		if rise < max(12*t.sigma[i], 0.1*v) || w < 0.8*pitch || w > widestInstrument {
+			continue
 		}
+		if even {
+			widths = append(widths, w)
+		} else {
+			blended = append(blended, w)
+		}
+	}
+	if len(widths) == 0 {
+		widths = blended
 	}
 	if len(widths) == 0 {
 		return
