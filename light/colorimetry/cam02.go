@@ -42,17 +42,18 @@ var (
 // CAM02 is a viewing condition prepared for CIECAM02 (CIE 159:2004). It is a
 // plain value and may be copied and shared.
 type CAM02 struct {
-	white    XYZ
-	la, yb   float64
-	surround Surround
+	fl        float64 // F_L
+	fl4       float64 // F_L to the power 1/4
+	c         float64
+	nbb       float64
+	lightness *power  // c·z/2, from A/A_w to √(J/100)
+	tScale    float64 // 50000/13 · N_c · N_cb
+	cScale    float64 // (1.64 − 0.29ⁿ)^0.73
 
-	cone   matrix  // X, Y, Z to F_L/100 times the adapted HPE responses
-	c, cz  float64 // c, and c·z, the exponent of lightness
-	nbb    float64
-	aw     float64 // achromatic response of the white
-	fl4    float64 // F_L to the power 1/4
-	tScale float64 // 50000/13 · N_c · N_cb
-	cScale float64 // (1.64 − 0.29ⁿ)^0.73
+	white XYZ
+	d     float64 // degree of adaptation
+	cone  matrix  // X, Y, Z to F_L/100 times the adapted HPE responses
+	aw    float64 // achromatic response of the white
 }
 
 // NewCAM02 prepares a condition from the white, at Y = 100 and of the colours'
@@ -60,38 +61,39 @@ type CAM02 struct {
 // scale of the white and the surround. The eye is taken as fully adapted
 // (D = 1); [CAM02.WithAdaptation] sets another degree. CIE 224:2017 takes the
 // source's white with the 10° observer, 100 cd/m², 20 and [Average].
+//
+// It makes tables; where one light follows another, [CAM02.WithWhite] is cheap.
 func NewCAM02(white XYZ, la, yb float64, s Surround) CAM02 {
-	return newCAM02(white, la, yb, s, 1)
-}
-
-// WithAdaptation returns the condition with the degree of adaptation D, 0 to 1;
-// [Surround.Adaptation] is what CIE 159:2004 computes for it.
-func (v CAM02) WithAdaptation(d float64) CAM02 {
-	return newCAM02(v.white, v.la, v.yb, v.surround, d)
-}
-
-func newCAM02(white XYZ, la, yb float64, s Surround, d float64) CAM02 {
 	sr := surrounds[s]
 	n := yb / white.Y
 	k := 1 / (5*la + 1)
 	k4 := k * k * k * k
 	fl := 0.2*k4*(5*la) + 0.1*square(1-k4)*math.Cbrt(5*la)
 	nbb := 0.725 * math.Pow(1/n, 0.2)
+	return CAM02{
+		fl:        fl,
+		fl4:       math.Sqrt(math.Sqrt(fl)),
+		c:         sr.c,
+		nbb:       nbb,
+		lightness: newPower(sr.c * (1.48 + math.Sqrt(n)) / 2),
+		tScale:    50000.0 / 13 * sr.nc * nbb,
+		cScale:    math.Pow(1.64-math.Pow(0.29, n), 0.73),
+	}.under(white, 1)
+}
 
+// WithAdaptation returns the condition with the degree of adaptation D, 0 to 1;
+// [Surround.Adaptation] is what CIE 159:2004 computes for it.
+func (v CAM02) WithAdaptation(d float64) CAM02 { return v.under(v.white, d) }
+
+// WithWhite returns the condition with another white of the same Y.
+func (v CAM02) WithWhite(white XYZ) CAM02 { return v.under(white, v.d) }
+
+func (v CAM02) under(white XYZ, d float64) CAM02 {
 	r, g, b := cat02.apply(white.X, white.Y, white.Z)
 	adapt := diagonal(d*white.Y/r+1-d, d*white.Y/g+1-d, d*white.Y/b+1-d)
-	scale := diagonal(fl/100, fl/100, fl/100)
-
-	v := CAM02{
-		white: white, la: la, yb: yb, surround: s,
-		cone:   scale.times(hpe).times(cat02.inverse()).times(adapt).times(cat02),
-		c:      sr.c,
-		cz:     sr.c * (1.48 + math.Sqrt(n)),
-		nbb:    nbb,
-		fl4:    math.Sqrt(math.Sqrt(fl)),
-		tScale: 50000.0 / 13 * sr.nc * nbb,
-		cScale: math.Pow(1.64-math.Pow(0.29, n), 0.73),
-	}
+	scale := diagonal(v.fl/100, v.fl/100, v.fl/100)
+	v.white, v.d = white, d
+	v.cone = scale.times(hpe).times(cat02.inverse()).times(adapt).times(cat02)
 	v.aw = v.respond(white).achromatic
 	return v
 }
@@ -136,7 +138,7 @@ func (v *CAM02) correlates(s response) (rootJ, chroma, radius float64) {
 	if !(s.achromatic > 0) {
 		return 0, 0, radius
 	}
-	rootJ = math.Exp(0.5 * v.cz * math.Log(s.achromatic/v.aw))
+	rootJ = v.lightness.of(s.achromatic / v.aw)
 	if radius > 0 && s.sum > 0 {
 		// e_t·√(a²+b²), with cos(h + 2) by the addition theorem.
 		const cos2, sin2 = -0.41614683654714239, 0.90929742682568170

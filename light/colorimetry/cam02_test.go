@@ -144,6 +144,15 @@ func TestTheWhiteIsWhite(t *testing.T) {
 	}
 }
 
+func TestAConditionTakesAnotherWhite(t *testing.T) {
+	d65, a := XYZ{95.05, 100, 108.88}, XYZ{109.85, 100, 35.58}
+	made, changed := NewCAM02(a, 50, 15, Dim).WithAdaptation(0.7), NewCAM02(d65, 50, 15, Dim).WithAdaptation(0.7).WithWhite(a)
+	c := XYZ{57.06, 43.06, 31.96}
+	if p, q := made.Appearance(c), changed.Appearance(c); p != q {
+		t.Errorf("under A %+v; under D65, then A %+v", p, q)
+	}
+}
+
 func TestImpossibleColoursGiveFiniteCoordinates(t *testing.T) {
 	v := NewCAM02(XYZ{95.05, 100, 108.88}, 100, 20, Average)
 	rapid.Check(t, func(r *rapid.T) {

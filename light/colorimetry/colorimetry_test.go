@@ -45,7 +45,7 @@ func TestNothingThatIsCalledPerSpectrumAllocates(t *testing.T) {
 		"UVFromCCT":    func() { UVFromCCT(3000, 0.002) },
 		"PlanckianXYZ": func() { PlanckianXYZ(3000) },
 		"Dominant":     func() { Dominant(0.5, 0.4, 1.0/3, 1.0/3) },
-		"NewCAM02":     func() { cam = NewCAM02(white, 100, 20, Average) },
+		"WithWhite":    func() { cam = cam.WithWhite(white) },
 		"UCS":          func() { cam.UCS(sample) },
 		"Appearance":   func() { cam.Appearance(sample) },
 		"DeltaE2000":   func() { DeltaE2000(LabFromXYZ(sample, white), Lab{50, 1, 2}) },

@@ -26,6 +26,6 @@
 // for CIECAM02 that scale is 100). The display functions ([SRGBFromXYZ],
 // [Swatch]) want it at Y = 1.
 //
-// All functions are pure, safe for concurrent use and do not allocate, [Hex]
-// aside.
+// All functions are pure, safe for concurrent use and do not allocate, [Hex] and
+// [NewCAM02] aside.
 package colorimetry

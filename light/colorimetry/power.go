@@ -2,7 +2,7 @@ package colorimetry
 
 import "math"
 
-// power raises to one exponent from 0 to 1, known beforehand, in about a tenth of
+// power raises to one exponent, 0 to 1 and known beforehand, in about a tenth of
 // the time of [math.Pow]. With x = 2ᵏ·m·(1+r), m the middle of one of 64 equal
 // steps from 1 to 2,
 //

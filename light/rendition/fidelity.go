@@ -56,9 +56,7 @@ func (e *Evaluator) Fidelity(p *spectrum.Projected, cct float64, out *TM30) {
 	whiteTest := e.test.normalise()
 	whiteRef := e.foldReference(cct)
 
-	const la, yb = 100, 20 // cd/m² and %, CIE 224:2017
-	underTest := colorimetry.NewCAM02(whiteTest, la, yb, colorimetry.Average)
-	underRef := colorimetry.NewCAM02(whiteRef, la, yb, colorimetry.Average)
+	underTest, underRef := e.viewing.WithWhite(whiteTest), e.viewing.WithWhite(whiteRef)
 
 	var bins [HueBins]bin
 	total := 0.0

@@ -127,15 +127,18 @@ type tables struct {
 	cie1931, cie1964 *folder
 	tcs              []reflectance // 14, CIE 13.3
 	ces              []reflectance // 99, CIE 224
+	viewing          colorimetry.CAM02
 	radiators        *radiators
 }
 
 var shared = sync.OnceValue(func() *tables {
+	const la, yb = 100, 20 // cd/m² and %, CIE 224:2017
 	return &tables{
 		cie1931:   newFolder(standards.CIE1931()),
 		cie1964:   newFolder(standards.CIE1964()),
 		tcs:       reflectances(standards.TCS()),
 		ces:       reflectances(standards.CES()),
+		viewing:   colorimetry.NewCAM02(colorimetry.XYZ{X: 100, Y: 100, Z: 100}, la, yb, colorimetry.Average),
 		radiators: newRadiators(),
 	}
 })
