@@ -1,0 +1,289 @@
+package cli
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"lampassay/bench/ingest"
+	"lampassay/light/emission"
+)
+
+// emissionOptions are the options of the emission command.
+type emissionOptions struct {
+	bandwidth   optionalFloat
+	wavelengthU optionalFloat
+	json        bool
+	read        readOptions
+}
+
+func newEmission(s streams) *cobra.Command {
+	var o emissionOptions
+	c := &cobra.Command{
+		Use:   "emission FILE",
+		Short: "What makes this light: lines, bands, elements, the kind of lamp",
+		Long: `Finds lines and bands in a spectrum, names what emits them by their whole
+pattern, and says what kind of lamp this therefore is, each with its score and
+the reasons a person can check on the curve. A score is a probability only under
+the method's assumptions: see docs/method/emission.md.`,
+		Example: "  lampassay emission yard-lamp.txt --bandwidth 1.2 --wavelength-u 0.2",
+		Args:    exactly(1, "one file"),
+		RunE: func(c *cobra.Command, args []string) error {
+			return runEmission(s, &o, args[0])
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.Var(&o.bandwidth, "bandwidth", "the instrument's full width at half maximum in `nm` (default: from the narrowest lines)")
+	f.Var(&o.wavelengthU, "wavelength-u", fmt.Sprintf("standard uncertainty of the wavelength axis in `nm` (default %g)", emission.DefaultWavelengthU))
+	f.BoolVar(&o.json, "json", false, "print one JSON object")
+	o.read.register(f)
+	return c
+}
+
+func (o *emissionOptions) analysis() (emission.Options, error) {
+	var a emission.Options
+	for _, q := range []struct {
+		name string
+		from optionalFloat
+		to   *float64
+	}{{"bandwidth", o.bandwidth, &a.Bandwidth}, {"wavelength-u", o.wavelengthU, &a.WavelengthU}} {
+		if q.from.set && !(q.from.v > 0) {
+			return a, badInput("--%s is %g nm: it must be above zero", q.name, q.from.v)
+		}
+		*q.to = q.from.v
+	}
+	return a, nil
+}
+
+func runEmission(s streams, o *emissionOptions, name string) error {
+	analysis, err := o.analysis()
+	if err != nil {
+		return err
+	}
+	read, err := o.read.options()
+	if err != nil {
+		return err
+	}
+	file, err := readSingle(s, name, read)
+	if err != nil {
+		return err
+	}
+	r, err := emission.Analyse(file.Spectrum, analysis)
+	if err != nil {
+		return badInput("%s: %w", file.Name, err)
+	}
+	w := bufio.NewWriter(s.out)
+	if o.json {
+		err = json.NewEncoder(w).Encode(emissionRecord(file, r))
+	} else {
+		err = emissionView(w, file, r)
+	}
+	if err != nil {
+		return err
+	}
+	return w.Flush()
+}
+
+// readSingle reads a file with one spectrum.
+func readSingle(s streams, name string, read ingest.Options) (*ingest.File, error) {
+	src, err := openSource(s, name)
+	if err != nil {
+		return nil, err
+	}
+	defer src.Close()
+	wide, err := ingest.OpenWide(src.name, src.f, src.size, read)
+	switch {
+	case err == nil:
+		return nil, badInput("%s holds %d spectra: choose one with --column", src.name, wide.Columns())
+	case !errors.Is(err, ingest.ErrSingle):
+		return nil, err
+	}
+	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return ingest.Read(src.name, src.f, read)
+}
+
+// emissionView writes the analysis for reading.
+func emissionView(w io.Writer, file *ingest.File, r *emission.Result) error {
+	v := &view{w: w}
+	v.printf("%s\n", filepath.Base(file.Name))
+	for _, s := range file.Report.Sentences() {
+		v.wrapped("", s, "")
+	}
+	v.printf("\nThe kind of lamp\n")
+	v.wrapped("  ", fmt.Sprintf("%s (score %.2f)", r.Family.Name, r.Family.Score), "")
+	for _, reason := range r.Family.Reasons {
+		v.wrapped("    · ", reason, "")
+	}
+	for _, a := range r.Family.Alternatives {
+		v.wrapped("    or ", fmt.Sprintf("%s (%.2f)", a.Name, a.Score), "")
+	}
+	if len(r.Elements) > 0 {
+		v.printf("\nWhat emits\n")
+	}
+	for _, e := range r.Elements {
+		name := e.Symbol
+		if e.Role != "" {
+			name += ", " + e.Role
+		}
+		v.wrapped("  ", fmt.Sprintf("%s (score %.2f)", name, e.Score), "")
+		for _, reason := range e.Reasons {
+			v.wrapped("    · ", reason, "")
+		}
+		if len(e.Alternatives) > 0 {
+			v.wrapped("    or ", strings.Join(e.Alternatives, ", "), "")
+		}
+	}
+	if len(r.Lines) > 0 {
+		v.printf("\nLines, bandwidth %.2g nm\n  %s%s%s%s  %s\n", r.Bandwidth, padLeft("nm", 9), padLeft("±", 8), padLeft("width", 8), padLeft("SNR", 9), "emitter")
+	}
+	for _, l := range r.Lines {
+		what := l.Emitter
+		if what == "" {
+			what = "unexplained"
+		}
+		if l.Unresolved != "" {
+			what += ", unresolved: " + l.Unresolved
+		}
+		v.wrapped(fmt.Sprintf("  %9.2f%8.2f%8.2f%9.0f  ", l.Centre, l.CentreU, l.Width, l.SNR), what, "")
+	}
+	if len(r.Bands) > 0 {
+		v.printf("\nBands\n")
+	}
+	for _, b := range r.Bands {
+		text := fmt.Sprintf("%s, %.0f nm, %.0f nm wide, %.0f %% of the radiation", b.Name, b.Centre, b.Width, 100*b.Share)
+		if !math.IsNaN(b.Temperature) {
+			text = fmt.Sprintf("%s, %.0f K, %.0f %% of the radiation", b.Name, b.Temperature, 100*b.Share)
+		}
+		v.wrapped("  ", text, "")
+	}
+	if w := append(append([]string(nil), file.Report.Warnings...), r.Warnings...); len(w) > 0 {
+		v.printf("\nBefore you rely on this\n")
+		for _, s := range w {
+			v.wrapped("  ! ", s, "")
+		}
+	}
+	return v.err
+}
+
+// The record of an analysis. A figure that does not exist is null.
+type (
+	emissionJSON struct {
+		Input    map[string]any `json:"input"`
+		Family   familyJSON     `json:"family"`
+		Elements []elementJSON  `json:"elements"`
+		Lines    []lineJSON     `json:"lines"`
+		Bands    []bandJSON     `json:"bands"`
+		// Bandwidth in nm; Shift is how much the axis reads too high, nm.
+		Bandwidth         float64  `json:"bandwidth_nm"`
+		BandwidthMeasured bool     `json:"bandwidth_measured"`
+		Shift             *float64 `json:"shift_nm"`
+		ShiftU            *float64 `json:"shift_u_nm"`
+		Warnings          []string `json:"warnings"`
+	}
+	familyJSON struct {
+		Key          string            `json:"key"`
+		Name         string            `json:"name"`
+		Score        float64           `json:"score"`
+		Reasons      []string          `json:"reasons"`
+		Alternatives []alternativeJSON `json:"alternatives"`
+	}
+	alternativeJSON struct {
+		Key   string  `json:"key"`
+		Name  string  `json:"name"`
+		Score float64 `json:"score"`
+	}
+	elementJSON struct {
+		Symbol       string    `json:"symbol"`
+		Spectrum     string    `json:"spectrum"`
+		Role         string    `json:"role"`
+		Score        float64   `json:"score"`
+		Reasons      []string  `json:"reasons"`
+		Alternatives []string  `json:"alternatives"`
+		Found        []float64 `json:"found_nm"`
+		Missing      []float64 `json:"missing_nm"`
+	}
+	lineJSON struct {
+		Centre         float64  `json:"centre_nm"`
+		CentreU        *float64 `json:"centre_u_nm"`
+		Area           float64  `json:"area"`
+		AreaU          *float64 `json:"area_u"`
+		Width          *float64 `json:"width_nm"`
+		WidthU         *float64 `json:"width_u_nm"`
+		SNR            float64  `json:"snr"`
+		Emitter        string   `json:"emitter"`
+		Unresolved     string   `json:"unresolved"`
+		ResolvingPower *float64 `json:"resolving_power"`
+	}
+	bandJSON struct {
+		Kind        string   `json:"kind"`
+		Name        string   `json:"name"`
+		Centre      *float64 `json:"centre_nm"`
+		Width       *float64 `json:"width_nm"`
+		Area        float64  `json:"area"`
+		Share       float64  `json:"share"`
+		Temperature *float64 `json:"temperature_k"`
+		Reasons     []string `json:"reasons"`
+	}
+)
+
+func emissionRecord(file *ingest.File, r *emission.Result) *emissionJSON {
+	from, to := file.Spectrum.Range()
+	j := &emissionJSON{
+		Input: map[string]any{
+			"file": filepath.Base(file.Name), "sha256": file.SHA256, "samples": file.Spectrum.Len(), "from_nm": from, "to_nm": to,
+		},
+		Family:    familyJSON{Key: r.Family.Key, Name: r.Family.Name, Score: r.Family.Score, Reasons: listed(r.Family.Reasons), Alternatives: []alternativeJSON{}},
+		Elements:  []elementJSON{},
+		Lines:     []lineJSON{},
+		Bands:     []bandJSON{},
+		Bandwidth: r.Bandwidth, BandwidthMeasured: r.BandwidthMeasured,
+		Shift: number(r.Shift), ShiftU: number(r.ShiftU),
+		Warnings: listed(append(append([]string(nil), file.Report.Warnings...), r.Warnings...)),
+	}
+	for _, a := range r.Family.Alternatives {
+		j.Family.Alternatives = append(j.Family.Alternatives, alternativeJSON(a))
+	}
+	for _, e := range r.Elements {
+		j.Elements = append(j.Elements, elementJSON{e.Symbol, e.Spectrum, e.Role, e.Score, listed(e.Reasons), listed(e.Alternatives), listed(e.Found), listed(e.Missing)})
+	}
+	for _, l := range r.Lines {
+		line := lineJSON{
+			Centre: l.Centre, CentreU: number(l.CentreU), Area: l.Area, AreaU: number(l.AreaU), Width: number(l.Width), WidthU: number(l.WidthU),
+			SNR: l.SNR, Emitter: l.Emitter, Unresolved: l.Unresolved,
+		}
+		if l.ResolvingPower > 0 {
+			line.ResolvingPower = &l.ResolvingPower
+		}
+		j.Lines = append(j.Lines, line)
+	}
+	for _, b := range r.Bands {
+		j.Bands = append(j.Bands, bandJSON{b.Kind, b.Name, number(b.Centre), number(b.Width), b.Area, b.Share, number(b.Temperature), listed(b.Reasons)})
+	}
+	return j
+}
+
+// number is nil for what JSON cannot hold.
+func number(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
+}
+
+// listed makes an empty list print as [].
+func listed[T any](s []T) []T {
+	if s == nil {
+		return []T{}
+	}
+	return s
+}
