@@ -42,18 +42,13 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 	size := 2 + 3*n
 	from, to := math.Inf(1), math.Inf(-1)
 	for _, g := range group {
-		from = min(from, g.nm-1.7*g.width)
-		to = max(to, g.nm+1.7*g.width)
+		from = min(from, g.nm-1.8*g.width)
+		to = max(to, g.nm+1.8*g.width)
 	}
 	lo, hi := t.span(from, to)
 	lo, hi = max(0, min(lo, t.at(group[0].nm)-3)), min(len(t.x), max(hi, t.at(group[n-1].nm)+4))
 	mid := 0.5 * (t.x[lo] + t.x[hi-1])
 
-	var p [fitParameters]float64 // base, slope, then nm, height, ln width of each
-	p[0] = min(t.y[lo], t.y[hi-1])
-	for k, g := range group {
-		p[2+3*k], p[3+3*k], p[4+3*k] = g.nm, g.height, math.Log(g.width)
-	}
 	prior := math.Log(t.bandwidth)
 	t.scratch = append(t.scratch[:0], t.y[lo:hi]...)
 	y := t.scratch
@@ -61,6 +56,20 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 		for i, x := range t.x[lo:hi] {
 			y[i] -= others[j].at(x)
 		}
+	}
+	t.weight = t.weight[:0]
+	floor := min(y[0], y[len(y)-1])
+	for i, v := range y {
+		// What stands above the base is lines, and known no better than their
+		// shape is.
+		shape := shapeError * max(0, v-floor)
+		t.weight = append(t.weight, 1/(t.sigma[lo+i]*t.sigma[lo+i]+shape*shape))
+	}
+
+	var p [fitParameters]float64 // base, slope, then nm, height, ln width of each
+	p[0] = floor
+	for k, g := range group {
+		p[2+3*k], p[3+3*k], p[4+3*k] = g.nm, g.height, math.Log(g.width)
 	}
 	var normal, damped [fitParameters][fitParameters]float64
 	var gradient, step [fitParameters]float64
@@ -83,7 +92,6 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 			x := t.x[i]
 			model := p[0] + p[1]*(x-mid)
 			d[0], d[1] = 1, x-mid
-			lines := 0.0
 			for k := range n {
 				w := width[k]
 				u := (x - p[2+3*k]) / w
@@ -96,10 +104,8 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 				slope := h * g * 8 * math.Ln2 * u
 				d[2+3*k], d[3+3*k], d[4+3*k] = slope/w, g, slope*u
 				model += h * g
-				lines += math.Abs(h) * g
 			}
-			lines *= shapeError
-			iv := 1 / (t.sigma[i]*t.sigma[i] + lines*lines)
+			iv := t.weight[i-lo]
 			r := y[i-lo] - model
 			chi2 += r * r * iv
 			for a := range size {
@@ -153,7 +159,7 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 			}
 			continue
 		}
-		done := chi2-c < 0.01+1e-3*chi2
+		done := chi2-c < 0.01+1e-4*chi2
 		p, chi2 = next, c
 		lambda = max(lambda/10, 1e-6)
 		if done {
@@ -237,13 +243,13 @@ func solve(l *[fitParameters][fitParameters]float64, b, x *[fitParameters]float6
 func (t *trace) fitLines(peaks []peak) []profile {
 	all := make([]profile, len(peaks))
 	for i, p := range peaks {
-		w := min(max(p.width, 0.8*t.bandwidth), 6*t.bandwidth)
+		w := min(max(p.width, t.bandwidth), 6*t.bandwidth)
 		all[i] = profile{nm: p.nm, height: max(p.height, 0), width: w}
 	}
 	for pass := range 2 {
 		for lo := 0; lo < len(all); {
 			hi := lo + 1
-			for hi < len(all) && hi-lo < fitLinesMost && all[hi].nm-all[hi-1].nm < 1.6*max(all[hi].width, all[hi-1].width) {
+			for hi < len(all) && hi-lo < fitLinesMost && all[hi].nm-all[hi-1].nm < 2.4*max(all[hi].width, all[hi-1].width) {
 				hi++
 			}
 			if pass == 1 && hi-lo < fitLinesMost && lo > 0 && all[lo].nm-all[lo-1].nm > 3*all[lo].width {
