@@ -16,7 +16,7 @@ func HomeGrating() Spectrometer {
 		Noise: Noise{Floor: 0.003, Peak: 0.006},
 		Response: Response{
 			Nm: []float64{350, 400, 430, 480, 560, 650, 700, 780, 850},
-			U:  []float64{0.40, 0.20, 0.10, 0.05, 0.03, 0.05, 0.08, 0.15, 0.30}, Correlation: 120,
+			U:  []float64{0.25, 0.15, 0.10, 0.05, 0.03, 0.05, 0.08, 0.15, 0.25}, Correlation: 120,
 		},
 		Reference: Normal(2856, 70), Stray: Normal(0, 0.01), Dark: Normal(0, 0.001),
 		Scale: Normal(0, 0.15),

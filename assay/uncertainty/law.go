@@ -12,7 +12,8 @@ import (
 
 // Law is what the law of propagation says of one output: the function taken as
 // straight over one standard uncertainty on either side of the estimates
-// (JCGM 100:2008 5.1.2, 5.2.2, with the differences of 5.1.3 note 2).
+// (JCGM 100:2008 5.1.2, 5.2.2, with the differences of 5.1.3 note 2). Where the
+// output is not defined that near, all but the value is NaN.
 type Law struct {
 	Value    float64 // at the estimates of the inputs
 	U        float64 // combined standard uncertainty
@@ -53,6 +54,9 @@ const (
 	manyValues = 64
 	manyTrials = 100
 )
+
+// rounding is the share of a variance below which a line is arithmetic noise.
+const rounding = 1e-18
 
 // Propagate applies the law of propagation and makes the budgets. It evaluates
 // the function twice for each input value, and for an input of very many values
@@ -188,6 +192,7 @@ func (t *trial) law(y int, coverage float64) Law {
 	for i := range lines {
 		lines[i].Share = lines[i].U * lines[i].U / all
 	}
+	lines = slices.DeleteFunc(lines, func(c Contribution) bool { return c.Share < rounding })
 	slices.SortStableFunc(lines, func(a, b Contribution) int { return cmp.Compare(b.U, a.U) })
 	l.Budget = lines
 	return l

@@ -20,8 +20,9 @@ type Options struct {
 	// Digits is how many significant digits of the standard uncertainty are to
 	// be stable, 1 or 2 (n_dig of JCGM 101:2008 7.9.2); 2 where 0.
 	Digits int
-	// MaxDraws ends a run that has not become stable, 100 000 where 0. A run
-	// keeps all it drew: 8 bytes for each output of each draw.
+	// MaxDraws ends a run that has not become stable, 100 000 where 0; one
+	// sequence is made in any case. A run keeps all it drew: 8 bytes for each
+	// output of each draw.
 	MaxDraws int
 	// Draws, where set, is how many draws are made, stable or not.
 	Draws int
@@ -30,7 +31,8 @@ type Options struct {
 	// Workers is how many share the work, all processors where 0. The result
 	// does not depend on it.
 	Workers int
-	// Progress, where set, hears after each block how many draws were made.
+	// Progress, where set, hears every few milliseconds of work how many draws
+	// were made, from one goroutine at a time.
 	Progress func(draws int)
 }
 
@@ -167,11 +169,8 @@ func (m *Model) MonteCarlo(ctx context.Context, o Options) (*Simulation, error) 
 	size := o.block()
 	var history [][]Estimate // of each sequence, each output
 	for {
-		if err := s.extend(ctx, workers, o.Seed, size); err != nil {
+		if err := s.extend(ctx, workers, &o, size); err != nil {
 			return nil, err
-		}
-		if o.Progress != nil {
-			o.Progress(s.Draws)
 		}
 		if o.Draws > 0 {
 			s.estimate(s.Outputs, 0, o.Coverage, o.Workers)
@@ -190,7 +189,7 @@ func (m *Model) MonteCarlo(ctx context.Context, o Options) (*Simulation, error) 
 }
 
 // extend makes n more draws.
-func (s *Simulation) extend(ctx context.Context, workers []*worker, seed uint64, n int) error {
+func (s *Simulation) extend(ctx context.Context, workers []*worker, o *Options, n int) error {
 	from, to := s.Draws, s.Draws+n
 	for i := range s.values {
 		s.values[i] = append(s.values[i], make([]float64, n)...)
@@ -200,6 +199,14 @@ func (s *Simulation) extend(ctx context.Context, workers []*worker, seed uint64,
 	firstChunk := from / n * chunks
 	var next atomic.Int64
 	var group sync.WaitGroup
+	var reporting sync.Mutex
+	made := from
+	report := func(more int) {
+		reporting.Lock()
+		defer reporting.Unlock()
+		made += more
+		o.Progress(made)
+	}
 	for _, w := range workers {
 		group.Go(func() {
 			for ctx.Err() == nil {
@@ -207,13 +214,17 @@ func (s *Simulation) extend(ctx context.Context, workers []*worker, seed uint64,
 				if c >= chunks {
 					return
 				}
-				w.stream(seed, firstChunk+c)
-				for k := from + c*chunk; k < min(from+(c+1)*chunk, to); k++ {
+				w.stream(o.Seed, firstChunk+c)
+				first, end := from+c*chunk, min(from+(c+1)*chunk, to)
+				for k := first; k < end; k++ {
 					w.draw()
 					w.f(w.x, w.y)
 					for i, y := range w.y {
 						s.values[i][k] = y
 					}
+				}
+				if o.Progress != nil {
+					report(end - first)
 				}
 			}
 		})

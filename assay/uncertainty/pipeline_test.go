@@ -3,11 +3,9 @@ package uncertainty
 import (
 	"context"
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"lampassay/assay"
-	"lampassay/assay/quantity"
 	"lampassay/light/spectrum"
 )
 
@@ -74,68 +72,6 @@ func sittingOf(t testing.TB, l lamp) *Sitting {
 	}
 }
 
-func evaluated(t testing.TB, axis, values []float64) *assay.Result {
-	t.Helper()
-	p, err := newSpectrum(t, spectrum.Relative, axis, values).Project(spectrum.Sampled)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := new(assay.Result)
-	assay.NewEvaluator().Evaluate(p, &assay.Given{}, r)
-	return r
-}
-
-// TestMovedProjectionAgreesWithANewOne compares the axis step with projecting
-// the same samples on the shifted axis, which is exact.
-func TestMovedProjectionAgreesWithANewOne(t *testing.T) {
-	ids := []quantity.ID{quantity.CCT, quantity.Duv, quantity.Ra, quantity.R(9), quantity.Rf, quantity.Rg, quantity.LER, quantity.MelDER, quantity.SPRatio,
-		quantity.ShareUV, quantity.ShareVisible, quantity.PhotonEfficacy, quantity.CentroidWavelength, quantity.PeakWavelength, quantity.FWHM}
-	for name, l := range map[string]lamp{"white LED": whiteLED, "tri-band": triBand, "high-pressure sodium": sodium, "low-pressure sodium": lowSox} {
-		axis := array()
-		values := l.seen(axis, 2)
-		base := evaluated(t, axis, values)
-		for _, a := range []axisError{{offset: 0.3}, {offset: -0.45}, {offset: 1.5}, {stretch: 0.002}, {offset: 0.2, stretch: -0.01}} {
-			moved := make([]float64, len(axis))
-			for i, nm := range axis {
-				moved[i] = a.at(nm)
-			}
-			exact := evaluated(t, moved, values)
-			p, err := newSpectrum(t, spectrum.Relative, axis, values).Project(spectrum.Sampled)
-			if err != nil {
-				t.Fatal(err)
-			}
-			q, got := new(spectrum.Projected), new(assay.Result)
-			a.apply(q, p)
-			assay.NewEvaluator().Evaluate(q, &assay.Given{}, got)
-			for _, id := range ids {
-				g, ok1 := got.Value(id)
-				e, ok2 := exact.Value(id)
-				b, _ := base.Value(id)
-				t.Logf("%s %+v %s: base %.5g exact change %.5g, error %.3g = %.2g of it", name, a, quantity.Get(id).Key, b, e-b, g-e, (g-e)/(e-b))
-				if ok1 != ok2 {
-					t.Errorf("%s %+v: %s is there or not", name, a, quantity.Get(id).Key)
-				}
-			}
-		}
-	}
-}
-
-func TestZZReport(t *testing.T) {
-	for name, l := range map[string]lamp{"white LED": whiteLED, "tri-band": triBand, "high-pressure sodium": sodium} {
-		r, err := sittingOf(t, l).Assess(context.Background(), Options{Seed: 1, Draws: 10000})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, id := range []quantity.ID{quantity.LuminousFlux, quantity.LuminousEfficacy, quantity.CCT, quantity.Duv, quantity.Ra, quantity.R(9), quantity.Rf, quantity.FWHM, quantity.PeakWavelength} {
-			f := r.Figure(id)
-			t.Logf("%s %s %.5g mean %.5g u %.3g skew %.2f law %.3g straight %v", name, quantity.Get(id).Key, f.Value(), f.Mean, f.StdDev, f.Skew, f.Law.U, f.Straight)
-			for _, b := range f.Law.Budget {
-				t.Logf("      %-30s %.3g %.3g  %.1f %%", r.Inputs[b.Input].Name, b.Linear, b.U, 100*b.Share)
-			}
-		}
-	}
-}
-
 func BenchmarkTenThousandDraws(b *testing.B) {
 	m, err := sittingOf(b, triBand).Model()
 	if err != nil {
@@ -165,5 +101,4 @@ func BenchmarkDraw(b *testing.B) {
 		w.draw()
 		w.f(w.x, w.y)
 	}
-	_ = rand.Uint64
 }

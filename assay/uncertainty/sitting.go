@@ -53,8 +53,8 @@ type Figure struct {
 	ID quantity.ID
 	Estimate
 	Law Law
-	// Straight tells whether the law stands for the draws, to the digits that
-	// were asked for.
+	// Straight tells whether the law stands for the draws, to one significant
+	// digit of the standard uncertainty.
 	Straight bool
 }
 
@@ -107,14 +107,11 @@ func (s *Sitting) Assess(ctx context.Context, o Options) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	if o.Digits == 0 {
-		o.Digits = 2
-	}
 	r := &Report{Inputs: m.Inputs, Simulation: sim}
 	for i, id := range ids {
 		if !math.IsNaN(laws[i].Value) {
 			e := sim.Outputs[i]
-			r.Figures = append(r.Figures, Figure{id, e, laws[i], laws[i].Holds(&e, o.Digits)})
+			r.Figures = append(r.Figures, Figure{id, e, laws[i], laws[i].Holds(&e, 1)})
 		}
 	}
 	return r, nil
