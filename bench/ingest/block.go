@@ -24,16 +24,19 @@ type Block struct {
 }
 
 // Blocks yields the file's spectra in order, n columns at a time. It reads
-// every byte about once, and what it holds is one block. It ends after the
+// every byte once; what it holds is one block and some 8 MB read ahead. It ends after the
 // first error, which is ctx's or the file's. It panics where n is not positive.
 func (w *Wide) Blocks(ctx context.Context, n int) iter.Seq2[*Block, error] {
 	if n <= 0 {
 		panic("ingest: a block needs at least one column")
 	}
 	return func(yield func(*Block, error) bool) {
-		rows := slices.Clone(w.rows)
-		heading := w.heading
-		if _, err := w.take(nil, &heading, w.headingDialect, w.first, 0); err != nil {
+		rows := make([]cursor, len(w.rows))
+		for i, r := range w.rows {
+			rows[i].stretch = r.stretch
+		}
+		heading := cursor{stretch: w.heading}
+		if _, err := w.take(nil, &heading, w.headingDialect, w.first); err != nil {
 			yield(nil, err)
 			return
 		}
@@ -47,30 +50,26 @@ func (w *Wide) Blocks(ctx context.Context, n int) iter.Seq2[*Block, error] {
 }
 
 // block reads the next n columns of every row and moves the rows on.
-func (w *Wide) block(ctx context.Context, first, n int, rows []row, heading *stretch) (*Block, error) {
-	// Columns are about equally wide: a little more than their share of what is
-	// left rarely needs a second look.
-	share := func(at stretch) int {
-		return int(float64(at.to-at.from)*float64(n)/float64(w.columns-first)*1.02) + 16
-	}
+func (w *Wide) block(ctx context.Context, first, n int, rows []cursor, heading *cursor) (*Block, error) {
 	b := &Block{First: first, wide: w, ends: make([]int, len(rows))}
-	total := 0
+	// Columns are about equally wide, so the block takes their share of what is
+	// left, and a little more where they vary.
+	total := int64(0)
 	for i := range rows {
-		total += share(rows[i].stretch)
+		total += rows[i].to - rows[i].from + int64(len(rows[i].unread))
 	}
-	b.raw = make([]byte, 0, total)
+	b.raw = make([]byte, 0, int(float64(total)*float64(n)/float64(w.columns-first)*1.02)+64)
 	for i := range rows {
 		if i%256 == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
 		var err error
-		b.raw, err = w.take(b.raw, &rows[i].stretch, w.dialect, n, share(rows[i].stretch))
-		if err != nil {
+		if b.raw, err = w.take(b.raw, &rows[i], w.dialect, n); err != nil {
 			return nil, err
 		}
 		b.ends[i] = len(b.raw)
 	}
-	names, err := w.take(nil, heading, w.headingDialect, n, share(*heading))
+	names, err := w.take(nil, heading, w.headingDialect, n)
 	if err != nil {
 		return nil, err
 	}
@@ -87,6 +86,21 @@ func (w *Wide) block(ctx context.Context, first, n int, rows []row, heading *str
 	return b, nil
 }
 
+// cursor stands in a row: unread is what has been read ahead of it, and the
+// stretch what follows in the file.
+type cursor struct {
+	stretch
+	unread []byte
+	ahead  []byte // what unread lies in
+}
+
+// How much is read ahead of all rows together, and of one row: enough to spare
+// most system calls, and no more than a few blocks.
+const (
+	aheadTotal = 8 << 20
+	aheadRow   = 16 << 10
+)
+
 // maxCell is how wide a cell can be on average before the file is taken for
 // something else.
 const maxCell = 4 << 10
@@ -95,30 +109,39 @@ func tooLongCell() *Problem {
 	return &Problem{Found: "cells of thousands of characters", Want: "check that this is the right file"}
 }
 
-// take appends the bytes of n cells at the beginning of a stretch to buf and
-// moves the stretch on; fewer where it ends. guess is how many bytes to try.
-func (w *Wide) take(buf []byte, at *stretch, d dialect, n, guess int) ([]byte, error) {
-	start := len(buf)
-	for want := max(guess, 64); ; want *= 2 {
-		left := at.to - at.from
-		k := int(min(int64(want), left))
-		if k > (n+16)*maxCell {
+// take appends the bytes of the next n cells of a row to buf, fewer where it
+// ends, and moves on.
+func (w *Wide) take(buf []byte, at *cursor, d dialect, n int) ([]byte, error) {
+	for {
+		used, cells := d.skip(at.unread, n, at.from == at.to)
+		if cells == n || at.from == at.to {
+			buf = append(buf, at.unread[:used]...)
+			at.unread = at.unread[used:]
+			return buf, nil
+		}
+		have := len(at.unread)
+		if have > (n+16)*maxCell {
 			p := tooLongCell()
 			p.File = filepath.Base(w.Name)
 			return nil, p
 		}
-		buf = slices.Grow(buf[:start], k)[:start+k]
-		if _, err := w.file.ReadAt(buf[start:], at.from); err != nil && (err != io.EOF || k > 0) {
+		want := max(2*have, min(aheadRow, aheadTotal/len(w.rows)), 256)
+		if len(at.ahead) < want {
+			ahead := make([]byte, want)
+			copy(ahead, at.unread)
+			at.ahead = ahead
+		} else {
+			copy(at.ahead, at.unread)
+		}
+		k := int(min(int64(len(at.ahead)-have), at.to-at.from))
+		if m, err := w.file.ReadAt(at.ahead[have:have+k], at.from); m < k {
 			if err == io.EOF {
 				err = io.ErrUnexpectedEOF // the file has shrunk
 			}
 			return nil, fmt.Errorf("ingest: %s: %w", w.Name, err)
 		}
-		used, cells := d.skip(buf[start:], n, int64(k) == left)
-		if cells == n || int64(k) == left {
-			at.from += int64(used)
-			return buf[:start+used], nil
-		}
+		at.from += int64(k)
+		at.unread = at.ahead[:have+k]
 	}
 }
 
