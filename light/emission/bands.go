@@ -67,7 +67,7 @@ func (t *trace) bins(y []float64) []bin {
 type component struct{ height, centre, width float64 }
 
 func (c *component) at(nm float64) float64 {
-	return c.height * gauss((c.centre*c.centre/nm-c.centre)/c.width)
+	return c.height * gaussians().at((c.centre*c.centre/nm-c.centre)/c.width)
 }
 
 // fitBands describes a continuum as a sum of at most bandsMost components.
@@ -131,6 +131,7 @@ func optimise(bins []bin, all []component, top float64) {
 	size := 3 * len(all)
 	var normal, damped [fitParameters][fitParameters]float64
 	var gradient, step [fitParameters]float64
+	shape := gaussians()
 	evaluate := func(all []component) float64 {
 		for a := range size {
 			gradient[a] = 0
@@ -149,7 +150,7 @@ func optimise(bins []bin, all []component, top float64) {
 					d[3*k], d[3*k+1], d[3*k+2] = 0, 0, 0
 					continue
 				}
-				g := gauss(u)
+				g := shape.at(u)
 				slope := -8 * math.Ln2 * u * g * c.height
 				d[3*k] = g
 				d[3*k+1] = slope * (2*c.centre/b.nm - 1) / c.width

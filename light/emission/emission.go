@@ -149,14 +149,14 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	}
 	t.estimateNoise(o.Noise)
 	t.estimateBandwidth(o.Bandwidth)
-	peaks := t.peaks()
+	peaks, sigma := t.peaks()
 	reversed, isReversed := t.findReversal(peaks, o.WavelengthU)
 	if isReversed {
 		peaks = reversed.replacePeaks(t, peaks)
 	}
-	_, sigma := t.filter()
-	search := &search{t: t, peaks: peaks, sigma: sigma, features: seenThrough(t.bandwidth), reversed: isReversed,
+	search := &search{t: t, peaks: peaks, features: seenThrough(t.bandwidth), reversed: isReversed,
 		shiftU: o.WavelengthU, crook: 0.08 + 0.3*o.WavelengthU + 0.02*t.bandwidth}
+	search.findLimits(sigma)
 	verdicts := search.explain()
 
 	// A line is what stands out by itself, and what is weaker but called for.

@@ -28,10 +28,7 @@ func (p *profile) area() float64 { return p.height * p.width * areaFactor }
 
 func (p *profile) at(nm float64) float64 {
 	u := (nm - p.nm) / p.width
-	if u > 2.2 || u < -2.2 {
-		return 0
-	}
-	return p.height * gauss(u)
+	return p.height * gaussians().at(u)
 }
 
 // fitGroup fits up to fitLinesMost lines that overlap, starting from their
@@ -74,6 +71,7 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 	var normal, damped [fitParameters][fitParameters]float64
 	var gradient, step [fitParameters]float64
 
+	shape := gaussians()
 	// evaluate returns χ² and fills normal and gradient.
 	evaluate := func(p *[fitParameters]float64) float64 {
 		for a := range size {
@@ -99,7 +97,7 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 					d[2+3*k], d[3+3*k], d[4+3*k] = 0, 0, 0
 					continue
 				}
-				g := gauss(u)
+				g := shape.at(u)
 				h := p[3+3*k]
 				slope := h * g * 8 * math.Ln2 * u
 				d[2+3*k], d[3+3*k], d[4+3*k] = slope/w, g, slope*u

@@ -1,7 +1,6 @@
 package emission
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -26,16 +25,21 @@ const (
 type search struct {
 	t        *trace
 	peaks    []peak
-	sigma    []float64 // of the line filter, by sample
 	features [][]feature
 	reversed bool // the sodium D pair is self-reversed
 	// shift is what the axis reads too high, shiftU its standard deviation.
 	shift, shiftU float64
 	// crook is what remains of the axis error when the common shift is gone.
 	crook float64
+	// limits is the height a line would need to be seen as a peak of its own, by
+	// sample.
+	limits []float64
 	// chance is the density per nm of unexplained peaks about as strong, by
 	// peak.
 	chance []float64
+
+	tested  [strongest]feature // scratch of judge
+	buffers [2][strongest]match
 }
 
 // verdict is how well one emitter explains the peaks.
@@ -60,6 +64,11 @@ type match struct {
 	weight  float64 // relative to the strongest in range
 	peak    int     // index, −1 missing
 	limit   float64 // height that would have been seen
+	place   float64 // standard deviation of the distance from the peak, nm
+	// Natural logarithms, for every scale that is tried.
+	lnWeight, lnLimit float64
+	lnHeight          float64 // of the peak
+	lnChance          float64 // of place·√2π·chance: what the place of the peak is worth
 }
 
 // explain finds the emitters. It is greedy: the emitter with the best odds
@@ -171,7 +180,7 @@ func (s *search) countChances() {
 func (s *search) judge(e int) verdict {
 	em := &catalogue()[e]
 	worst := verdict{emitter: e, logOdds: math.Inf(-1)}
-	var tested [strongest]feature
+	tested := &s.tested
 	n := 0
 	edge := 0.5 * s.t.bandwidth
 	top := 0.0
@@ -214,18 +223,21 @@ func (s *search) judge(e int) verdict {
 		}
 	}
 	best := worst
-	var buffers [2][strongest]match
 	into := 0
 	for _, d := range shifts {
-		v := s.score(em, features, d, buffers[into][:0])
+		v := s.score(em, features, d, s.buffers[into][:0])
 		if v.logOdds > best.logOdds {
 			v.emitter = e
 			best = v
 			into = 1 - into
 		}
 	}
+	if best.logOdds < rivalOdds {
+		best.matches = nil // no one will ask
+		return best
+	}
 	best.matches = slices.Clone(best.matches)
-	for i := range best.matches { // the array of tested features ends with this call
+	for i := range best.matches { // the list of tested features is used again
 		m := &best.matches[i]
 		at := slices.IndexFunc(s.features[e], func(f feature) bool { return f.nm == m.feature.nm })
 		m.feature = &s.features[e][at]
@@ -235,7 +247,14 @@ func (s *search) judge(e int) verdict {
 
 // between returns the index range of the peaks within [a, b].
 func (s *search) between(a, b float64) (lo, hi int) {
-	lo, _ = slices.BinarySearchFunc(s.peaks, a, func(p peak, x float64) int { return cmp.Compare(p.nm, x) })
+	lo, hi = 0, len(s.peaks)
+	for lo < hi {
+		if mid := (lo + hi) / 2; s.peaks[mid].nm < a {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
 	for hi = lo; hi < len(s.peaks) && s.peaks[hi].nm <= b; hi++ {
 	}
 	return lo, hi
@@ -278,7 +297,14 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 				bestFit, m.peak = fit, j
 			}
 		}
-		m.limit = s.limit(at)
+		m.limit = s.limits[s.t.at(at)]
+		m.lnWeight, m.lnLimit = math.Log(m.weight), math.Log(m.limit)
+		if m.peak >= 0 {
+			p := &s.peaks[m.peak]
+			m.place = s.place(em, f, p)
+			m.lnHeight = math.Log(p.height)
+			m.lnChance = math.Log(m.place * math.Sqrt(2*math.Pi) * s.chance[m.peak])
+		}
 		matches = append(matches, m)
 	}
 	v.matches = matches
@@ -289,9 +315,9 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 		if m.peak < 0 || s.peaks[m.peak].claim >= 0 {
 			continue
 		}
-		u := s.place(em, m.feature, &s.peaks[m.peak])
-		sum += (s.peaks[m.peak].nm - m.feature.nm - s.shift) / (u * u)
-		weight += 1 / (u * u)
+		w := 1 / (m.place * m.place)
+		sum += (s.peaks[m.peak].nm - m.feature.nm - s.shift) * w
+		weight += w
 		v.fresh++
 	}
 	if v.fresh == 0 || !s.stands(matches, em.ion) {
@@ -313,9 +339,9 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 			continue
 		}
 		tries++
-		scale := s.peaks[m.peak].height / m.weight
-		if l := s.likelihood(em, matches, v.shift, scale); l > v.logOdds {
-			v.logOdds, v.scale = l, scale
+		lnScale := m.lnHeight - m.lnWeight
+		if l := s.likelihood(em, matches, v.shift, lnScale); l > v.logOdds {
+			v.logOdds, v.scale = l, math.Exp(lnScale)
 		}
 	}
 	v.logOdds += position + math.Log(em.odds)
@@ -355,34 +381,33 @@ func (s *search) stands(matches []match, ion bool) bool {
 }
 
 // likelihood sums what each feature says when the strongest has the height
-// scale.
-func (s *search) likelihood(em *emitter, matches []match, shift, scale float64) float64 {
+// whose logarithm is lnScale.
+func (s *search) likelihood(em *emitter, matches []match, shift, lnScale float64) float64 {
 	sum := 0.0
 	for i := range matches {
 		m := &matches[i]
-		expected := scale * m.weight
+		lnExpected := lnScale + m.lnWeight
 		if m.peak < 0 {
-			sum += absence(m, expected)
+			sum += m.absence(lnExpected)
 			continue
 		}
 		p := &s.peaks[m.peak]
-		r := math.Log(p.height/expected) / ratioSpread
+		r := (m.lnHeight - lnExpected) / ratioSpread
 		if p.claim >= 0 { // something else is there: it only must not be too weak
 			if r < 0 {
 				sum -= min(0.5*r*r, worstRatio)
 			}
 			continue
 		}
-		u := s.place(em, m.feature, p)
-		d := (p.nm - m.feature.nm - shift) / u
-		l := -0.5*d*d - math.Log(u*math.Sqrt(2*math.Pi)*s.chance[m.peak]) - min(0.5*r*r, worstRatio)
+		d := (p.nm - m.feature.nm - shift) / m.place
+		l := -0.5*d*d - m.lnChance - min(0.5*r*r, worstRatio)
 		if em.ion {
 			// A Stark group is not as narrow as an atomic line.
 			if w := math.Log(p.width/math.Hypot(s.t.bandwidth, m.feature.members[0].blur)) / 0.25; w < 0 {
 				l -= min(0.5*w*w, 5)
 			}
 		}
-		sum += max(min(l, bestMatch), absence(m, expected))
+		sum += max(min(l, bestMatch), m.absence(lnExpected))
 	}
 	return sum
 }
@@ -391,12 +416,11 @@ func (s *search) likelihood(em *emitter, matches []match, shift, scale float64) 
 // its limit of detection, bounded by how far that can be trusted: glass stops
 // the ultraviolet, silicon and fibres fade at the other end, lines absorb
 // themselves.
-func absence(m *match, expected float64) float64 {
-	r := math.Log(m.limit/expected) / ratioSpread
+func (m *match) absence(lnExpected float64) float64 {
+	r := (m.lnLimit - lnExpected) / ratioSpread
 	if r > 2 {
 		return 0
 	}
-	l := math.Log(0.5 * math.Erfc(-r/math.Sqrt2))
 	worst := -4.0
 	switch nm := m.feature.nm; {
 	case nm < 330:
@@ -412,22 +436,29 @@ func absence(m *match, expected float64) float64 {
 	case m.weight < 0.25:
 		worst = -2
 	}
-	return max(l, worst)
+	if r < -3.5 { // ln Φ(−3.5) = −8.4
+		return worst
+	}
+	return max(math.Log(0.5*math.Erfc(-r/math.Sqrt2)), worst)
 }
 
-// limit returns the height a line at a wavelength would need to be seen as a
-// peak of its own.
-func (s *search) limit(nm float64) float64 {
-	l := weakest * s.sigma[s.t.at(nm)]
-	lo, hi := s.between(nm-2*s.t.bandwidth, nm+2*s.t.bandwidth)
-	for _, p := range s.peaks[lo:hi] {
-		if math.Abs(p.nm-nm) < 0.8*s.t.bandwidth {
-			l = max(l, p.height)
-		} else {
-			l = max(l, 0.4*p.height)
+// findLimits works out the limits from the noise of the filter and from what
+// stands beside or on top.
+func (s *search) findLimits(sigma []float64) {
+	s.limits = make([]float64, len(sigma))
+	for i, v := range sigma {
+		s.limits[i] = weakest * v
+	}
+	for _, p := range s.peaks {
+		lo, hi := s.t.span(p.nm-2*s.t.bandwidth, p.nm+2*s.t.bandwidth)
+		for i := lo; i < hi; i++ {
+			h := 0.4 * p.height
+			if math.Abs(s.t.x[i]-p.nm) < 0.8*s.t.bandwidth {
+				h = p.height
+			}
+			s.limits[i] = max(s.limits[i], h)
 		}
 	}
-	return l
 }
 
 // claim gives an emitter its peaks: those put to the test, and weaker ones

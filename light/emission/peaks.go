@@ -82,6 +82,28 @@ func newKernel(width float64) kernel {
 	return kernel{g, half, 1 / math.Sqrt(energy)}
 }
 
+// gaussTable holds the line shape at steps of 1/512 up to 2.5, where it is below
+// 10⁻⁷; a straight line between them is right to 3·10⁻⁶.
+type gaussTable [2.5*512 + 2]float64
+
+var gaussians = sync.OnceValue(func() *gaussTable {
+	t := new(gaussTable)
+	for i := range t {
+		t[i] = gauss(float64(i) / 512)
+	}
+	return t
+})
+
+// at returns the line shape at u, 0 beyond ±2.5.
+func (t *gaussTable) at(u float64) float64 {
+	u = math.Abs(u) * 512
+	i := int(u)
+	if i >= len(t)-1 {
+		return 0
+	}
+	return t[i] + (t[i+1]-t[i])*(u-float64(i))
+}
+
 // gauss is the line shape: 1 at 0, one half at ±½.
 func gauss(u float64) float64 { return math.Exp(-4 * math.Ln2 * u * u) }
 
@@ -122,12 +144,11 @@ func (t *trace) filter() (height, sigma []float64) {
 }
 
 // peaks returns the maxima of the line filter above the weakest threshold, by
-// wavelength.
-func (t *trace) peaks() []peak {
+// wavelength, and the noise of the filter by sample.
+func (t *trace) peaks() (all []peak, sigma []float64) {
 	height, sigma := t.filter()
 	table := leaks()
 	t.leaking = table[min(max(int(math.Round(t.bandwidth/t.medianPitch())), 1), leakWidths)]
-	var all []peak
 	n := len(height)
 	for i := range height {
 		h := height[i]
@@ -155,7 +176,7 @@ func (t *trace) peaks() []peak {
 		}
 		all = append(all, p)
 	}
-	return t.believable(all)
+	return t.believable(all), sigma
 }
 
 // flat reports whether the curve itself does not rise near sample i as a line
