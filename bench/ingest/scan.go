@@ -67,7 +67,7 @@ func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch,
 			}
 			if room := headBytes - len(head); room > 0 && len(piece) > 0 {
 				if kept += min(room, len(piece)); kept > headsTotal {
-					return nil, nil, "", &Problem{Found: fmt.Sprintf("more than %d lines", len(lines)), Want: "a table of spectra has a row for each wavelength: check that this is the right file"}
+					return nil, nil, "", &Problem{Found: fmt.Sprintf("%d long lines and more", len(lines)), Want: "a table of spectra has a row for each wavelength: check that this is the right file"}
 				}
 				head = append(head, piece[:min(room, len(piece))]...)
 			}
@@ -75,6 +75,9 @@ func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch,
 				break
 			}
 			pos := at - int64(len(chunk)) + int64(end)
+			if len(lines) == maxLines {
+				return nil, nil, "", tooManyLines()
+			}
 			finish(pos)
 			start = pos + 1
 			chunk = chunk[end+1:]

@@ -8,14 +8,18 @@ import (
 	"unicode/utf8"
 )
 
-// maxLines is how many lines a single-spectrum text can have.
-const maxLines = 4 << 20
+// maxLines is how many lines a text can have.
+const maxLines = 1 << 20
+
+func tooManyLines() *Problem {
+	return &Problem{Found: fmt.Sprintf("more than %d lines", maxLines), Want: "a spectrum has fewer wavelengths: check that this is the right file"}
+}
 
 // readText reads one spectrum from text in UTF-8.
 func (f *File) readText(text []byte, o *Options) *Problem {
 	lines, whole := splitLines(text, maxLines)
 	if !whole {
-		return &Problem{Found: fmt.Sprintf("more than %d lines", maxLines), Want: "one spectrum is shorter: check that this is the right file"}
+		return tooManyLines()
 	}
 	t, h, problem := layout(lines, o)
 	if problem != nil {
