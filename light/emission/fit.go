@@ -33,8 +33,8 @@ func (p *profile) at(nm float64) float64 {
 
 // fitGroup fits up to fitLinesMost lines that overlap, starting from their
 // peaks; others are neighbouring lines outside the group, already known, that
-// are taken off first.
-func (t *trace) fitGroup(group []profile, others []profile) {
+// are taken off first. It takes so many rounds at most.
+func (t *trace) fitGroup(group, others []profile, rounds int) {
 	n := len(group)
 	size := 2 + 3*n
 	from, to := math.Inf(1), math.Inf(-1)
@@ -128,7 +128,7 @@ func (t *trace) fitGroup(group []profile, others []profile) {
 
 	chi2 := evaluate(&p)
 	lambda := 1e-3
-	for range 12 {
+	for range rounds {
 		savedNormal, savedGradient := normal, gradient
 		damped = normal
 		for a := range size {
@@ -237,33 +237,47 @@ func solve(l *[fitParameters][fitParameters]float64, b, x *[fitParameters]float6
 }
 
 // fitLines fits the chosen peaks. Overlapping ones go together, in groups of at
-// most fitLinesMost.
+// most fitLinesMost. Where a crowd had to be parted, a first rough round tells
+// each group what its neighbours take, and a second one settles it.
 func (t *trace) fitLines(peaks []peak) []profile {
 	all := make([]profile, len(peaks))
 	for i, p := range peaks {
 		w := min(max(p.width, t.bandwidth), 6*t.bandwidth)
 		all[i] = profile{nm: p.nm, height: max(p.height, 0), width: w}
 	}
-	for pass := range 2 {
-		for lo := 0; lo < len(all); {
-			hi := lo + 1
-			for hi < len(all) && hi-lo < fitLinesMost && all[hi].nm-all[hi-1].nm < 2.4*max(all[hi].width, all[hi-1].width) {
-				hi++
-			}
-			if pass == 1 && hi-lo < fitLinesMost && lo > 0 && all[lo].nm-all[lo-1].nm > 3*all[lo].width {
-				lo = hi
-				continue // nothing near has changed
-			}
-			var near [4]profile
-			others := near[:0]
-			for _, j := range [...]int{lo - 2, lo - 1, hi, hi + 1} {
-				if j >= 0 && j < len(all) {
-					others = append(others, all[j])
-				}
-			}
-			t.fitGroup(all[lo:hi], others)
-			lo = hi
+	touches := func(i int) bool { // line i and the one before it
+		return i > 0 && i < len(all) && all[i].nm-all[i-1].nm < 2.4*max(peaks[i].width, peaks[i-1].width, t.bandwidth)
+	}
+	type group struct {
+		lo, hi  int
+		crowded bool
+	}
+	var groups []group
+	for lo := 0; lo < len(all); {
+		hi := lo + 1
+		for hi-lo < fitLinesMost && touches(hi) {
+			hi++
 		}
+		groups = append(groups, group{lo, hi, touches(lo) || touches(hi)})
+		lo = hi
+	}
+	fit := func(g group, rounds int) {
+		var near [4]profile
+		others := near[:0]
+		for _, j := range [...]int{g.lo - 2, g.lo - 1, g.hi, g.hi + 1} {
+			if j >= 0 && j < len(all) {
+				others = append(others, all[j])
+			}
+		}
+		t.fitGroup(all[g.lo:g.hi], others, rounds)
+	}
+	for _, g := range groups {
+		if g.crowded {
+			fit(g, 3)
+		}
+	}
+	for _, g := range groups {
+		fit(g, 10)
 	}
 	return all
 }
