@@ -255,6 +255,40 @@ func TestTheRecordIsTheContract(t *testing.T) {
 	}
 }
 
+// A recorder keeps a sentence for the quantities that share it.
+func TestTheRecordGivesEachQuantityItsOwnReason(t *testing.T) {
+	var all []quantity.ID
+	for _, d := range quantity.All() {
+		all = append(all, d.ID)
+	}
+	w := NewRecorder(all)
+	for name, r := range map[string]*Result{
+		"relative":    evaluate(curve(t, spectrum.Relative, 380, 780, 1, planck(3000)), Given{}),
+		"irradiance":  evaluate(curve(t, spectrum.Irradiance, 380, 780, 1, planck(3000)), Given{}),
+		"one line":    evaluate(curve(t, spectrum.Flux, 380, 780, 1, gauss(589, 5)), Given{Power: Measured(50)}),
+		"green":       evaluate(curve(t, spectrum.Relative, 380, 780, 1, gauss(530, 30)), Given{}),
+		"short range": evaluate(curve(t, spectrum.Relative, 450, 600, 1, planck(3000)), Given{}),
+		"darkness":    evaluate(curve(t, spectrum.Relative, 380, 780, 1, func(float64) float64 { return 0 }), Given{}),
+	} {
+		line, err := w.Append(nil, &Input{}, r, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var record struct {
+			Quantities map[string]struct{ Why string }
+		}
+		if err := json.Unmarshal(line, &record); err != nil {
+			t.Fatal(err)
+		}
+		for _, id := range all {
+			key := quantity.Get(id).Key
+			if got, want := record.Quantities[key].Why, r.Why(id); got != want {
+				t.Errorf("%s: %s says %q, want %q", name, key, got, want)
+			}
+		}
+	}
+}
+
 func TestEvaluateDoesNotAllocate(t *testing.T) {
 	p := curve(t, spectrum.Relative, 340, 850, 0.25, planck(3300))
 	e, r, g := NewEvaluator(), new(Result), Given{Flux: Measured(1), Power: Measured(1), Adaptation: Measured(1)}

@@ -40,6 +40,12 @@ const (
 
 func (r Reason) hasValue() bool { return r <= monochromatic }
 
+// namesQuantity reports whether the sentence of [Result.Why] turns on the
+// quantity, and not on the result alone.
+func (r Reason) namesQuantity() bool {
+	return r == notMeasured || r == wrongScale || r == rangeMissesWeighting
+}
+
 // Why returns the sentence behind [Result.Reason], "" where there is nothing to
 // explain.
 func (r *Result) Why(id quantity.ID) string {

@@ -72,6 +72,8 @@ func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) ([]b
 	dst = append(dst, `{"input":`...)
 	dst = append(dst, head...)
 	dst = append(dst, `,"methods":"`+MethodVersion+`","quantities":{`...)
+	var why []byte // the last sentence, which often serves the next quantity too
+	var said Reason
 	for i, id := range w.ids {
 		if i > 0 {
 			dst = append(dst, ',')
@@ -86,7 +88,10 @@ func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) ([]b
 		if r.InScope(id) {
 			dst = append(dst, `""}`...)
 		} else {
-			dst = append(dst, quote(r.Why(id))...)
+			if reason := r.Reason(id); reason != said || reason.namesQuantity() {
+				why, said = quote(r.Why(id)), reason
+			}
+			dst = append(dst, why...)
 			dst = append(dst, '}')
 		}
 	}
