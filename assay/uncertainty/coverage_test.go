@@ -142,3 +142,65 @@ func TestStatedIntervalsHoldTheTruth(t *testing.T) {
 		}
 	}
 }
+
+// A filament is its own reference: its indices are 100, and every error of
+// measurement lowers them. The draws alone would never reach that far.
+func TestAnIndexAtItsCeilingIsNotDenied(t *testing.T) {
+	const benches, draws = 80, 199
+	ids := []quantity.ID{quantity.Ra, quantity.Rf, quantity.R(9), quantity.SSI}
+	held, alone := make([]int, len(ids)), 0
+	rng := rand.New(rand.NewPCG(3, 2))
+	for k := range benches {
+		b := simulateBench(t, rng, filament, CompactArray(), nil)
+		b.sitting.Quantities = ids
+		m, err := b.sitting.Model()
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := m.MonteCarlo(context.Background(), Options{Seed: uint64(k), Draws: draws})
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := evaluated(projectedOf(t, b.sitting.Spectrum.Axis(), b.sitting.Spectrum.Values()))
+		for i, id := range ids {
+			v, _ := at.Value(id)
+			truth, _ := b.truth.Value(id)
+			f := Figure{ID: id, Estimate: s.Outputs[i], Law: Law{Value: v}}
+			if f.High >= truth {
+				alone++
+			}
+			f.reachCeiling()
+			if f.Low <= truth && truth <= f.High+0.001 { // Rf of no difference at all is 100.0005
+				held[i]++
+			}
+		}
+	}
+	if alone > 0 {
+		t.Errorf("the draws alone reached the ceiling %d times: what is this for?", alone)
+	}
+	for i, id := range ids {
+		t.Logf("%s: %.1f %%", quantity.Get(id).Key, 100*float64(held[i])/benches)
+		// 95 % less two standard deviations of 80 benches.
+		if float64(held[i])/benches < 0.90 {
+			t.Errorf("%s: the interval holds the truth in only %d of %d benches", quantity.Get(id).Key, held[i], benches)
+		}
+	}
+}
+
+func TestOnlyLikenessHasACeiling(t *testing.T) {
+	for _, c := range []struct {
+		id   quantity.ID
+		v, u float64
+		at   bool
+	}{
+		{quantity.Ra, 97.5, 1, true}, {quantity.Ra, 97, 1, false}, {quantity.R(14), 99, 1, true}, {quantity.SSI, 99, 1, true},
+		{quantity.RfHue(16), 99, 1, true}, {quantity.RfSample(1), 99, 1, true},
+		{quantity.Rg, 99, 1, false}, {quantity.CCT, 99, 1, false}, {quantity.RcsHue(1), 99, 1, false},
+	} {
+		f := Figure{ID: c.id, Estimate: Estimate{StdDev: c.u, High: c.v + 0.5}, Law: Law{Value: c.v}}
+		f.reachCeiling()
+		if f.AtCeiling != c.at || (f.High >= 100) != c.at {
+			t.Errorf("%s at %g ± %g: %v, up to %g", quantity.Get(c.id).Key, c.v, c.u, f.AtCeiling, f.High)
+		}
+	}
+}
