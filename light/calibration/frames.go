@@ -156,51 +156,54 @@ func FitLinearity(series []Frame, fullScale float64, order int) (Linearity, erro
 			return l, fmt.Errorf("calibration: the exposure series mixes detectors, or has a frame without an exposure")
 		}
 	}
-	// The light on a pixel and the bend are found in turn: each is linear while
-	// the other is held.
-	for range 60 {
-		var basis [][]float64
-		var y, w []float64
-		for p := range pixels {
-			var light, weight float64
-			usable := 0
-			for _, f := range series {
-				if x := f.Counts[p] / fullScale; x > 0.005 && x < clippedFrom {
-					light += f.Counts[p] * l.factor(x) * f.ExposureMs
-					weight += math.Pow(l.factor(x)*f.ExposureMs, 2)
-					usable++
-				}
-			}
-			if usable < 2 {
-				continue
-			}
-			rate := light / weight
-			for _, f := range series {
-				x := f.Counts[p] / fullScale
-				if x <= 0.005 || x >= clippedFrom {
-					continue
-				}
-				row := make([]float64, order)
-				for k := range row {
-					row[k] = math.Pow(x, float64(k+1))
-				}
-				basis = append(basis, row)
-				y = append(y, f.Counts[p]/(rate*f.ExposureMs)-1)
-				w = append(w, x)
+	// For a given bend the light on each pixel follows from its frames, so only
+	// the bend is searched. Each frame weighs as its counting noise lets it.
+	var used [][]int // per pixel with two sound frames or more: which
+	var pixelOf []int
+	rows := 0
+	for p := range pixels {
+		var sound []int
+		for i, f := range series {
+			if x := f.Counts[p] / fullScale; x > 0.005 && x < clippedFrom {
+				sound = append(sound, i)
 			}
 		}
-		fit, ok := solveLinear(basis, y, w)
-		if !ok {
-			return l, fmt.Errorf("calibration: the exposure series does not determine the linearity: too few pixels are well exposed in two frames")
+		if len(sound) >= 2 {
+			used, pixelOf = append(used, sound), append(pixelOf, p)
+			rows += len(sound)
 		}
-		moved := 0.0
-		for k, a := range fit.coef {
-			moved = max(moved, math.Abs(a-l.Coefficients[k]))
+	}
+	refused := fmt.Errorf("calibration: the exposure series does not determine the linearity: too few pixels are well exposed in two frames")
+	if len(used) < 2*order {
+		return l, refused
+	}
+	residual := func(a, r []float64) {
+		bend := Linearity{fullScale, a}
+		row := 0
+		for k, sound := range used {
+			p := pixelOf[k]
+			var product, square float64
+			for _, i := range sound {
+				f := &series[i]
+				model := f.ExposureMs * bend.factor(f.Counts[p]/fullScale)
+				product += model
+				square += model * model / f.Counts[p]
+			}
+			light := product / square
+			for _, i := range sound {
+				f := &series[i]
+				model := light * f.ExposureMs * bend.factor(f.Counts[p]/fullScale)
+				r[row] = (f.Counts[p] - model) / math.Sqrt(f.Counts[p])
+				row++
+			}
 		}
-		l.Coefficients = fit.coef
-		if moved < 1e-9 {
-			break
-		}
+	}
+	steps := make([]float64, order)
+	for k := range steps {
+		steps[k] = 1e-5
+	}
+	if _, cov := descend(residual, l.Coefficients, steps, rows); cov == nil {
+		return l, refused
 	}
 	return l, nil
 }

@@ -120,7 +120,7 @@ func samplingGate(e *Evidence) []Finding {
 		return nil
 	}
 	axis, values := e.Spectrum.Axis(), e.Spectrum.Values()
-	lines := pickedLines(axis, values)
+	lines := pickedLines(axis, values, e.BandwidthNm)
 	if len(lines) == 0 {
 		return nil
 	}
@@ -133,7 +133,7 @@ func samplingGate(e *Evidence) []Finding {
 	l := lines[worst]
 	f := Finding{
 		Gate: GateSampling, Severity: Caution, Figure: l.width / l.step, Limit: samplingLimit, Unit: "width over step",
-		Text: fmt.Sprintf("the line at %.0f nm is at most %.1f nm wide but sampled every %.3g nm: its area can be off by %+.0f %% to %+.0f %%, depending on where the samples fell",
+		Text: fmt.Sprintf("the line at %.0f nm is %.1f nm wide at most but sampled every %.3g nm: its area can be off by %+.0f %% to %+.0f %%, depending on where the samples fell",
 			l.nm, l.width, l.step, 100*l.least, 100*l.greatest),
 		Remedy: "use the instrument's own samples, or a table whose values are means over the step and not single points",
 	}
@@ -146,9 +146,10 @@ func samplingGate(e *Evidence) []Finding {
 	scale := func(k float64) {
 		f.Otherwise = append(f.Otherwise, e.changed(func(v []float64) {
 			for _, l := range lines {
-				base := (values[l.index-2] + values[l.index+2]) / 2
-				for i := l.index - 1; i <= l.index+1; i++ {
-					v[i] += (k - 1) * (values[i] - base)
+				base := under(axis, values, l.index)
+				for j, b := range base {
+					i := l.index - 1 + j
+					v[i] += (k - 1) * (values[i] - b)
 				}
 			}
 		})...)

@@ -30,8 +30,9 @@ func (p *Peak) height() float64 {
 
 const (
 	// detection is the prominence in standard deviations of the noise from
-	// which a maximum is looked at: one false peak in some ten thousand pixels.
-	detection = 5.5
+	// which a maximum is looked at. It is counted from the foot, which noise
+	// lowers as much as it raises the top.
+	detection = 7
 	// weakestShare is the prominence as a share of the tallest peak below which
 	// the imperfect shape of strong lines makes maxima of its own.
 	weakestShare = 1.5e-3
@@ -207,7 +208,8 @@ func typicalWidth(counts, noise []float64) float64 {
 				break
 			}
 		}
-		if w := right - left; w > 0 {
+		// The steeper flank: the other may be a neighbour's.
+		if w := 2 * min(flank(float64(i)-left), flank(right-float64(i))); w > 0 && !math.IsInf(w, 1) {
 			widths = append(widths, w)
 		}
 	}
@@ -215,6 +217,14 @@ func typicalWidth(counts, noise []float64) float64 {
 		return 3
 	}
 	return max(1, quantile(widths, 0.35))
+}
+
+// flank makes a flank that never falls to half infinitely wide.
+func flank(w float64) float64 {
+	if math.IsNaN(w) {
+		return math.Inf(1)
+	}
+	return w
 }
 
 // prominenceAt returns how far maximum i rises above the higher of the two feet

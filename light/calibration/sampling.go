@@ -39,13 +39,13 @@ type pickedLine struct {
 }
 
 // pickedLines returns the lines of a curve that are narrower than the step they
-// were sampled at. Three points of a Gaussian give its width wherever it lies
+// were sampled at. bandwidth, where it is known, is how narrow they may be. Three points of a Gaussian give its width wherever it lies
 // between them,
 //
 //	ln y₀ − ½(ln y₋ + ln y₊) = 4 ln 2 (h/w)²,
 //
 // once what the line stands on is taken off.
-func pickedLines(axis, values []float64) []pickedLine {
+func pickedLines(axis, values []float64, bandwidth float64) []pickedLine {
 	var all []pickedLine
 	noise := localNoise(values)
 	total, top := 0.0, 0.0
@@ -61,10 +61,10 @@ func pickedLines(axis, values []float64) []pickedLine {
 			continue
 		}
 		step := (axis[i+1] - axis[i-1]) / 2
-		base := (values[i-2] + values[i+2]) / 2
-		floor := max(1e-4*(v-base), noise[i], 1e-12*top)
-		left, right := max(values[i-1]-base, floor), max(values[i+1]-base, floor)
-		rise := v - base
+		base := under(axis, values, i)
+		rise := v - base[1]
+		floor := max(1e-4*rise, noise[i], 1e-12*top)
+		left, right := max(values[i-1]-base[0], floor), max(values[i+1]-base[2], floor)
 		if rise < 0.1*v || rise < 8*noise[i] {
 			continue
 		}
@@ -76,10 +76,23 @@ func pickedLines(axis, values []float64) []pickedLine {
 		if width >= samplingLimit*step {
 			continue
 		}
+		if bandwidth > 0 {
+			width = min(width, bandwidth)
+		}
 		line := pickedLine{index: i, nm: axis[i], width: width, step: step}
-		line.share = step * (rise + max(values[i-1]-base, 0) + max(values[i+1]-base, 0)) / total
+		line.share = step * (rise + max(values[i-1]-base[0], 0) + max(values[i+1]-base[2], 0)) / total
 		line.least, line.greatest = SamplingError(width / step)
 		all = append(all, line)
 	}
 	return all
+}
+
+// under returns what a line at sample i stands on, at the sample and its two
+// neighbours: a straight line through the samples two away.
+func under(axis, values []float64, i int) (base [3]float64) {
+	for k := range base {
+		f := (axis[i-1+k] - axis[i-2]) / (axis[i+2] - axis[i-2])
+		base[k] = values[i-2]*(1-f) + values[i+2]*f
+	}
+	return base
 }

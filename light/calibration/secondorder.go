@@ -55,8 +55,8 @@ func (s *SecondOrder) Correct(axis, counts []float64) []float64 {
 	}
 	for p := range counts {
 		out[p] = counts[p]
-		if lo := edges[p] / 2; lo >= edges[0] && p > 0 {
-			out[p] -= s.at(axis[p]/2) * (upTo(edges[p+1]/2) - upTo(lo))
+		if hi := edges[p+1] / 2; hi > edges[0] {
+			out[p] -= s.at(axis[p]/2) * (upTo(hi) - upTo(max(edges[p]/2, edges[0])))
 		}
 		sum[p+1] = sum[p] + out[p]
 	}
@@ -112,17 +112,23 @@ func FindGhosts(axis, counts []float64, clipped []bool, lamp Lamp) []Ghost {
 	return ghosts
 }
 
-// crowded reports whether the lamp has lines in a ghost's window or the first
-// order's line is none of the lamp's.
+// crowded reports whether the lamp has lines in a ghost's window, whether the
+// first order's line is none of the lamp's, or whether a stronger one stands so
+// near that neither's counts can be told apart.
 func crowded(lamp Lamp, nm, lo, hi, width float64) bool {
-	own := false
+	own, beside := 0.0, 0.0
 	for _, l := range lamp.Lines {
-		if l.Nm > lo-width && l.Nm < hi+width {
+		off := math.Abs(l.Nm - nm)
+		switch {
+		case l.Nm > lo-width && l.Nm < hi+width:
 			return true
+		case off < width:
+			own = max(own, l.Strength)
+		case off < 4*width:
+			beside = max(beside, l.Strength)
 		}
-		own = own || math.Abs(l.Nm-nm) < width
 	}
-	return !own
+	return own == 0 || beside > own/2
 }
 
 // areaAbove sums the counts between two wavelengths above the straight line

@@ -48,19 +48,48 @@ func (w *Wavelength) CheckShift(name string, counts []float64, clipped []bool) (
 			old = append(old, l)
 		}
 	}
-	type move struct{ by, at, u float64 }
-	matches := func(offset float64) (all []move, near float64) {
+	moves := consensus(d, old, peaks)
+	if len(moves) < 2 {
+		return Shift{}, fmt.Errorf("calibration: %s shows none of the lines the instrument was calibrated with near their places: is it the lamp named, or has the instrument been knocked out of its calibration?", name)
+	}
+	level, _, _ := straight(moves, 1)
+	s := Shift{Pixels: level.coef[0], U: math.Sqrt(level.cov.At(0, 0)), Lines: len(moves)}
+	slope := d.Slope(float64(d.Pixels) / 2)
+	s.Nm = s.Pixels * slope
+	if len(moves) >= 4 {
+		if fit, span, ok := straight(moves, 2); ok {
+			s.StretchNm = fit.coef[1] * span * slope
+			s.StretchU = math.Sqrt(fit.cov.At(1, 1)) * span * slope
+		}
+		if math.Abs(s.StretchNm) > stretchLimit && math.Abs(s.StretchNm) > 3*s.StretchU {
+			return s, fmt.Errorf("calibration: in %s the lines have moved by %.2f nm against one another, which no shift repairs: calibrate the wavelength axis anew", name, s.StretchNm)
+		}
+	}
+	return s, nil
+}
+
+// move is by how much one line has moved, and where it was, in pixels.
+type move struct{ by, at, u float64 }
+
+// consensus returns the moves that most lines agree on: first about one offset,
+// then about a straight line through what agreed, so that a stretch is seen and
+// not cut off.
+func consensus(d *Dispersion, old []AnchorLine, peaks []Peak) []move {
+	matches := func(offset func(at float64) float64) (all []move, near float64) {
 		for _, l := range old {
-			best := move{by: math.Inf(1)}
-			width := 0.0
+			best, width := move{by: math.Inf(1)}, 1.0
+			expected := offset(l.Pixel)
 			for _, p := range peaks {
-				if by := p.Pixel - l.Pixel; math.Abs(by-offset) < math.Abs(best.by-offset) {
-					best, width = move{by, l.Pixel, math.Hypot(p.U, 0.01)}, p.FWHM
+				if by := p.Pixel - l.Pixel; math.Abs(by-expected) < math.Abs(best.by-expected) {
+					// The line's own uncertainty is that of unresolved company,
+					// which may differ from lamp to lamp.
+					u := math.Hypot(math.Hypot(p.U, 0.01), l.UNm/d.Slope(l.Pixel))
+					best, width = move{by, l.Pixel, u}, p.FWHM
 				}
 			}
-			if d := math.Abs(best.by-offset) / width; d < 0.5 {
+			if off := math.Abs(best.by-expected) / width; off < 0.5 {
 				all = append(all, best)
-				near += 1 - d
+				near += 1 - off
 			}
 		}
 		return all, near
@@ -69,61 +98,76 @@ func (w *Wavelength) CheckShift(name string, counts []float64, clipped []bool) (
 	most := 0.0
 	for _, l := range old {
 		for _, p := range peaks {
-			offset := p.Pixel - l.Pixel
-			if math.Abs(offset) > furthestShift*p.FWHM {
+			by := p.Pixel - l.Pixel
+			if math.Abs(by) > furthestShift*p.FWHM {
 				continue
 			}
-			if m, near := matches(offset); near > most {
+			if m, near := matches(func(float64) float64 { return by }); near > most {
 				moves, most = m, near
 			}
 		}
 	}
-	if len(moves) < 2 {
-		return Shift{}, fmt.Errorf("calibration: %s shows none of the lines the instrument was calibrated with near their places: is it the lamp named, or has the instrument been knocked out of its calibration?", name)
+	for range 4 {
+		if len(moves) < 3 {
+			break
+		}
+		fit, _, ok := straight(moves, 2)
+		if !ok {
+			break
+		}
+		middle := meanPlace(moves)
+		more, _ := matches(func(at float64) float64 { return fit.coef[0] + fit.coef[1]*(at-middle) })
+		if len(more) < len(moves) {
+			break
+		}
+		moves = more
 	}
+	return moves
+}
 
-	var by []float64
-	for _, m := range moves {
-		by = append(by, m.by)
+// straight fits moves by a constant (terms 1) or a straight line about their
+// mean place (terms 2), each weighted by its uncertainty and by how far it lies
+// from the median of all. span is the distance of the outermost lines.
+func straight(moves []move, terms int) (fit linearFit, span float64, ok bool) {
+	middle := meanPlace(moves)
+	lo, hi := math.Inf(1), math.Inf(-1)
+	basis := make([][]float64, len(moves))
+	y, residual, weight := make([]float64, len(moves)), make([]float64, len(moves)), make([]float64, len(moves))
+	for i, m := range moves {
+		basis[i] = []float64{1, m.at - middle}[:terms]
+		y[i], residual[i] = m.by, m.by
+		lo, hi = min(lo, m.at), max(hi, m.at)
 	}
-	middle := quantile(by, 0.5)
-	var deviations []float64
-	for _, v := range by {
-		deviations = append(deviations, math.Abs(v-middle))
+	centre := quantile(y, 0.5)
+	for i := range residual {
+		residual[i] -= centre
 	}
-	spread := max(quantile(deviations, 0.5)/0.6745, 0.005)
-	var basis [][]float64
-	var y, weight []float64
-	lo, hi, mean := math.Inf(1), math.Inf(-1), 0.0
-	for _, m := range moves {
-		if math.Abs(m.by-middle) > 4*spread+3*m.u {
-			continue
+	for range 8 {
+		for i := range residual {
+			weight[i] = math.Abs(residual[i])
 		}
-		y = append(y, m.by)
-		weight = append(weight, 1/(m.u*m.u+spread*spread))
-		basis = append(basis, []float64{1, m.at})
-		lo, hi, mean = min(lo, m.at), max(hi, m.at), mean+m.at
-	}
-	mean /= float64(len(y))
-	for i := range basis {
-		basis[i][1] -= mean
-	}
-	flat := make([][]float64, len(basis))
-	for i := range flat {
-		flat[i] = basis[i][:1]
-	}
-	s := Shift{Pixels: middle, U: spread, Lines: len(y)}
-	if fit, ok := solveLinear(flat, y, weight); ok {
-		s.Pixels, s.U = fit.coef[0], math.Sqrt(fit.cov.At(0, 0))
-	}
-	slope := d.Slope(float64(d.Pixels) / 2)
-	s.Nm = s.Pixels * slope
-	if fit, ok := solveLinear(basis, y, weight); ok && len(y) >= 4 {
-		s.StretchNm = fit.coef[1] * (hi - lo) * slope
-		s.StretchU = math.Sqrt(fit.cov.At(1, 1)) * (hi - lo) * slope
-		if math.Abs(s.StretchNm) > stretchLimit && math.Abs(s.StretchNm) > 3*s.StretchU {
-			return s, fmt.Errorf("calibration: in %s the lines have moved by %.2f nm against one another, which no shift repairs: calibrate the wavelength axis anew", name, s.StretchNm)
+		spread := max(quantile(weight, 0.5)/0.6745, 0.005)
+		for i, m := range moves {
+			z := residual[i] / math.Hypot(m.u, spread)
+			weight[i] = 1 / (m.u*m.u + spread*spread) / (1 + z*z/4)
+		}
+		if fit, ok = solveLinear(basis, y, weight); !ok {
+			return fit, hi - lo, false
+		}
+		for i, row := range basis {
+			residual[i] = y[i]
+			for j, c := range fit.coef {
+				residual[i] -= c * row[j]
+			}
 		}
 	}
-	return s, nil
+	return fit, hi - lo, true
+}
+
+func meanPlace(moves []move) float64 {
+	sum := 0.0
+	for _, m := range moves {
+		sum += m.at
+	}
+	return sum / float64(len(moves))
 }

@@ -133,19 +133,20 @@ func newSearch(recordings []Recording, expected Expected) (*search, error) {
 
 // usable refuses recordings that cannot anchor anything.
 func usable(r *Recording, peaks []Peak) error {
-	lines, clipped := 0, 0
+	lines, cut := 0, 0
 	for _, p := range peaks {
-		if p.Broad {
-			continue
+		if !p.Broad && !p.Saturated {
+			lines++
 		}
-		lines++
-		if p.Saturated {
-			clipped++
+	}
+	for i, c := range r.Clipped {
+		if c && (i == 0 || !r.Clipped[i-1]) {
+			cut++
 		}
 	}
 	switch {
-	case lines-clipped < 2 && clipped > 0, 2*clipped > lines && clipped > 2:
-		return fmt.Errorf("calibration: %s is saturated: %d of its %d lines are clipped, so their centres are unknown: shorten the exposure and record the lamp again", r.Name, clipped, lines)
+	case cut > lines:
+		return fmt.Errorf("calibration: %s is saturated: it is clipped in %d places and has %d sound lines, and the centre of a clipped line is unknown: shorten the exposure and record the lamp again", r.Name, cut, lines)
 	case lines < 2:
 		return fmt.Errorf("calibration: %s shows no lines: is it the recording of a filament lamp instead of %s?", r.Name, r.Lamp.Name)
 	}
@@ -182,15 +183,16 @@ func (s *search) calibrate(recordings []Recording) *Wavelength {
 	return w
 }
 
-// ties returns what pairs say: centre and place with their uncertainties.
-func (s *search) ties(pairs []pair, slope func(pixel float64) float64) []tie {
+// ties returns what pairs say, centre and place with their uncertainties, and
+// which peaks are too wide for a single line.
+func (s *search) ties(pairs []pair, slope func(pixel float64) float64) (all []tie, wide []bool) {
 	widths := make([]float64, len(pairs))
 	for i, p := range pairs {
 		peak := &s.sights[p.sight].peaks[p.peak]
 		widths[i] = peak.FWHM * slope(peak.Pixel)
 	}
 	typical := quantile(widths, 0.4)
-	all := make([]tie, len(pairs))
+	all, wide = make([]tie, len(pairs)), make([]bool, len(pairs))
 	for i, p := range pairs {
 		peak := &s.sights[p.sight].peaks[p.peak]
 		// A hundredth of a pixel is what unlike pixels leave of any centre. A
@@ -199,17 +201,18 @@ func (s *search) ties(pairs []pair, slope func(pixel float64) float64) []tie {
 		excess := max(0, widths[i]-1.08*typical) / 4
 		u := math.Hypot(math.Hypot(peak.U, 0.01)*slope(peak.Pixel), math.Hypot(p.feature.u, excess))
 		all[i] = tie{peak.Pixel, p.feature.nm, u}
+		wide[i] = widths[i] > 1.5*typical
 	}
-	return all
+	return all, wide
 }
 
 // fitPairs chooses a dispersion and sets aside, one by one, what contradicts
 // the rest. used[i] tells which pairs took part.
 func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fitted, kept []pair, used []bool, ok bool) {
-	ties := s.ties(pairs, slope)
+	ties, wide := s.ties(pairs, slope)
 	used = make([]bool, len(pairs))
 	for i, p := range pairs {
-		used[i] = !s.sights[p.sight].peaks[p.peak].Saturated
+		used[i] = !s.sights[p.sight].peaks[p.peak].Saturated && !(wide[i] && len(p.feature.lines) == 1)
 	}
 	for {
 		var in []tie
@@ -268,7 +271,7 @@ func (s *search) table(w *Wavelength, recordings []Recording, pairs []pair, used
 		case peak.Saturated:
 			row.Why = "saturated"
 		default:
-			row.Why = "contradicts the other lines"
+			row.Why = "too wide for one line, or contradicts the others"
 		}
 		w.Lines = append(w.Lines, row)
 	}
@@ -296,7 +299,8 @@ func bandwidthOf(lines []AnchorLine) Bandwidth {
 		if l.Used && len(l.members) == 1 && l.FWHMNm <= limit {
 			b.MiddleNm += l.Nm
 			y = append(y, l.FWHMNm)
-			weight = append(weight, 1)
+			// A width is known about as well as a centre.
+			weight = append(weight, 1/(l.UNm*l.UNm+1e-4*l.FWHMNm*l.FWHMNm))
 			basis = append(basis, []float64{1, l.Nm})
 		}
 	}
