@@ -120,7 +120,8 @@ func chromaticity(l *Lamp) (*figure.Picture, error) {
 func colourVector(l *Lamp) (*figure.Picture, error) {
 	r := l.Result
 	c := figure.ColourVector{Note: outsideNote(l, quantity.Rf), Chroma: &r.TM30.RcsH,
-		Rf: reading(r, quantity.Rf), Rg: reading(r, quantity.Rg),
+		Title: "Rg " + reading(r, quantity.Rg) + ": hue by hue against the reference",
+		Rf:    reading(r, quantity.Rf), Rg: reading(r, quantity.Rg),
 		CCT: withUnit(reading(r, quantity.CCT), "K"), Duv: reading(r, quantity.Duv)}
 	for h, t := range r.TM30.VectorTest {
 		ref := r.TM30.VectorReference[h]
