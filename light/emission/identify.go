@@ -16,6 +16,8 @@ const (
 	// alone is the signal-to-noise ratio from which one feature may stand for an
 	// element.
 	alone = 6.5
+	// together is that for the clearest of several, which confirm each other.
+	together = 4.8
 	// strongest is how many of an emitter's features are put to the test.
 	strongest = 16
 )
@@ -362,7 +364,7 @@ func (s *search) stands(matches []match, ion bool) bool {
 			fresh++
 			best = max(best, s.peaks[m.peak].snr())
 			w := s.peaks[m.peak].width / s.t.bandwidth
-			odd = w > 2.2 || w < 0.4
+			odd = w > 2.2+2*m.feature.spread/s.t.bandwidth || w < 0.4
 			scale = max(scale, s.peaks[m.peak].height/m.weight)
 		}
 	}
@@ -370,7 +372,7 @@ func (s *search) stands(matches []match, ion bool) bool {
 	case ion:
 		return best >= 2*significant && fresh >= min(strong, 2)
 	case fresh > 1:
-		return best >= significant
+		return best >= together
 	}
 	for _, m := range matches {
 		if m.peak < 0 && m.weight > 0.7 && m.feature.nm > 395 && m.limit < 0.3*scale*m.weight {
