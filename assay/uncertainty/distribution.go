@@ -13,7 +13,7 @@ type Distribution struct {
 	shape  shape
 	centre float64
 	width  float64 // standard deviation, half-width, or scale of t
-	nu     float64 // degrees of freedom of t
+	extra  float64 // degrees of freedom of t; how far the half-width itself may err
 }
 
 type shape uint8
@@ -22,12 +22,13 @@ const (
 	exact shape = iota
 	normal
 	rectangular
+	inexact
 	triangular
 	arcsine
 	student
 )
 
-var shapeNames = [...]string{"exact", "normal", "rectangular", "triangular", "arcsine", "t"}
+var shapeNames = [...]string{"exact", "normal", "rectangular", "rectangular with inexact limits", "triangular", "arcsine", "t"}
 
 // Exact is a value without uncertainty.
 func Exact(value float64) Distribution { return Distribution{centre: value} }
@@ -40,6 +41,12 @@ func Normal(value, u float64) Distribution { return Distribution{normal, value, 
 // 6.4.2): a resolution, a class limit.
 func Rectangular(value, half float64) Distribution {
 	return Distribution{rectangular, value, half, 0}
+}
+
+// Inexact is rectangular with limits that are themselves known only within ±
+// error: the curvilinear trapezoid of JCGM 101:2008 6.4.3.
+func Inexact(value, half, error float64) Distribution {
+	return Distribution{inexact, value, half, error}
 }
 
 // Triangular is for the sum of two equal rectangular ones (JCGM 101:2008 6.4.5).
@@ -66,6 +73,8 @@ func (d Distribution) U() float64 {
 	switch d.shape {
 	case rectangular:
 		return d.width / math.Sqrt(3)
+	case inexact:
+		return math.Sqrt(d.width*d.width/3 + d.extra*d.extra/9)
 	case triangular:
 		return d.width / math.Sqrt(6)
 	case arcsine:
@@ -80,12 +89,17 @@ func (d Distribution) kurtosis() float64 {
 	switch {
 	case d.shape == rectangular:
 		return 1.8
+	case d.shape == inexact && d.width > 0:
+		// Moments over half-widths even within h ± e: ⟨w²⟩/3 and ⟨w⁴⟩/5.
+		h2, e2 := d.width*d.width, d.extra*d.extra
+		second := (h2 + e2/3) / 3
+		return (h2*h2 + 2*h2*e2 + e2*e2/5) / 5 / (second * second)
 	case d.shape == triangular:
 		return 2.4
 	case d.shape == arcsine:
 		return 1.5
-	case d.shape == student && d.nu > 4:
-		return 3 + 6/(d.nu-4)
+	case d.shape == student && d.extra > 4:
+		return 3 + 6/(d.extra-4)
 	}
 	return 3
 }
@@ -96,7 +110,7 @@ func (d Distribution) String() string {
 	case exact:
 		return fmt.Sprintf("exact %g", d.centre)
 	case student:
-		return fmt.Sprintf("t %g ± %g (ν = %g)", d.centre, d.width, d.nu)
+		return fmt.Sprintf("t %g ± %g (ν = %g)", d.centre, d.width, d.extra)
 	}
 	return fmt.Sprintf("%s %g ± %g", shapeNames[d.shape], d.centre, d.width)
 }
@@ -110,8 +124,10 @@ func (d Distribution) problem() string {
 		return "the uncertainty is not a finite number"
 	case d.width < 0:
 		return fmt.Sprintf("the uncertainty is negative (%g)", d.width)
-	case d.shape == student && !(d.nu >= 1):
-		return fmt.Sprintf("a t distribution needs at least one degree of freedom, not %g", d.nu)
+	case d.shape == student && !(d.extra >= 1):
+		return fmt.Sprintf("a t distribution needs at least one degree of freedom, not %g", d.extra)
+	case d.shape == inexact && !(d.extra >= 0 && d.extra <= d.width):
+		return fmt.Sprintf("limits of ± %g cannot be inexact by %g", d.width, d.extra)
 	}
 	return ""
 }
@@ -123,12 +139,15 @@ func (d *Distribution) draw(rng *rand.Rand) float64 {
 		return d.centre + d.width*rng.NormFloat64()
 	case rectangular:
 		return d.centre + d.width*(2*rng.Float64()-1)
+	case inexact:
+		half := d.width + d.extra*(2*rng.Float64()-1)
+		return d.centre + half*(2*rng.Float64()-1)
 	case triangular:
 		return d.centre + d.width*(rng.Float64()-rng.Float64())
 	case arcsine:
 		return d.centre + d.width*math.Sin(2*math.Pi*rng.Float64())
 	case student:
-		return d.centre + d.width*drawT(rng, d.nu)
+		return d.centre + d.width*drawT(rng, d.extra)
 	}
 	return d.centre
 }

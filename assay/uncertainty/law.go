@@ -48,8 +48,8 @@ func (l *Law) Holds(e *Estimate, digits int) bool {
 	return math.Abs(l.Value-l.Expanded-e.Low) <= delta && math.Abs(l.Value+l.Expanded-e.High) <= delta
 }
 
-// An input of more values than this is tried out with random signs of all of
-// them together, not value by value.
+// An input of more values than this is tried out by drawing all of them at once,
+// not value by value.
 const (
 	manyValues = 64
 	manyTrials = 100
@@ -110,53 +110,52 @@ func (t *trial) vary(i int) {
 	if u == 0 {
 		return
 	}
+	x, at := t.x[t.first[i]:][:n], t.at[t.first[i]:][:n]
 	linear, curved := make([]float64, t.Outputs), make([]float64, t.Outputs) // sums of squares
-	pair := func(weight, kurtosis float64) {
-		t.f(t.x, t.plus)
-		for k := t.first[i]; k < t.first[i]+n; k++ {
-			t.x[k] = 2*t.at[k] - t.x[k]
-		}
-		t.f(t.x, t.minus)
-		for y := range linear {
-			// For y = y₀ + s·z + ½q·z², z = ±1 being one standard uncertainty:
-			// Var y = s² + ¼(κ−1)q².
-			s := (t.plus[y] - t.minus[y]) / 2
-			q := t.plus[y] - 2*t.centre[y] + t.minus[y]
-			linear[y] += weight * s * s
-			curved[y] += weight * (kurtosis - 1) / 4 * q * q
-		}
-	}
-	sign := 1.0
 	if n > manyValues {
-		t.stream(t.seed, -1-i) // streams of the draws count up from zero
+		t.stream(t.seed, -1-i) // the draws' own streams count up from zero
 		for range manyTrials {
-			for k := t.first[i]; k < t.first[i]+n; k++ {
-				t.x[k] = d.draw(t.rng)
+			for k := range x {
+				x[k] = d.draw(t.rng)
 			}
-			pair(1.0/manyTrials, 1) // curvature of many small parts shifts, but hardly spreads
+			// The curvatures of many small parts add up to a shift that hardly
+			// spreads: they do not count.
+			t.pair(x, at, linear, curved, 1.0/manyTrials, 1)
 		}
 	} else {
-		for k := t.first[i]; k < t.first[i]+n; k++ {
-			t.x[k] = t.at[k] + u
-			pair(1, d.kurtosis())
-			t.x[k] = t.at[k]
+		for k := range x {
+			x[k] = at[k] + u
+			t.pair(x, at, linear, curved, 1, d.kurtosis())
+			x[k] = at[k]
 		}
 	}
-	copy(t.x, t.at)
+	copy(x, at)
 	for y := range linear {
 		c := Contribution{Input: i, Sensitivity: math.NaN(), Linear: math.Sqrt(linear[y]), U: math.Sqrt(linear[y] + curved[y])}
 		if n == 1 {
-			if t.minus[y] > t.plus[y] {
-				sign = -1
-			} else {
-				sign = 1
-			}
-			c.Linear *= sign
+			c.Linear = math.Copysign(c.Linear, t.plus[y]-t.minus[y])
 			c.Sensitivity = c.Linear / u
 		}
 		if c.U != 0 {
 			t.lines[y] = append(t.lines[y], c)
 		}
+	}
+}
+
+// pair evaluates the function at x and at its mirror image about the estimates,
+// and adds to the sums of squares. For y = y₀ + s·z + ½q·z², z = ±1 being one
+// standard uncertainty, Var y = s² + ¼(κ−1)q².
+func (t *trial) pair(x, at, linear, curved []float64, weight, kurtosis float64) {
+	t.f(t.x, t.plus)
+	for k := range x {
+		x[k] = 2*at[k] - x[k]
+	}
+	t.f(t.x, t.minus)
+	for y := range linear {
+		s := (t.plus[y] - t.minus[y]) / 2
+		q := t.plus[y] - 2*t.centre[y] + t.minus[y]
+		linear[y] += weight * s * s
+		curved[y] += weight * (kurtosis - 1) / 4 * q * q
 	}
 }
 

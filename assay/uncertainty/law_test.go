@@ -19,6 +19,7 @@ func TestDistributionsHaveTheirMoments(t *testing.T) {
 		{Exact(4), 0},
 		{Normal(-2, 0.3), 0.3},
 		{Rectangular(1, 3), 3 / math.Sqrt(3)},
+		{Inexact(1, 3, 1), math.Sqrt(9.0/3 + 1.0/9)}, // JCGM 101:2008 6.4.3.3
 		{Triangular(0, 2), 2 / math.Sqrt(6)},
 		{Arcsine(5, 0.5), 0.5 / math.Sqrt2},
 		{StudentT(1, 0.2, 9), 0.2 * math.Sqrt(9.0/7)}, // JCGM 101:2008 6.4.9.4
@@ -43,7 +44,7 @@ func TestDistributionsHaveTheirMoments(t *testing.T) {
 func TestRepeatsGiveStudentsT(t *testing.T) {
 	// Readings 1 to 5: s² = 2.5, so s/√5 = 1/√2.
 	d, err := FromRepeats([]float64{1, 2, 3, 4, 5})
-	if err != nil || d.Mean() != 3 || math.Abs(d.U()-math.Sqrt(0.5)) > 1e-15 || d.nu != 4 {
+	if err != nil || d.Mean() != 3 || math.Abs(d.U()-math.Sqrt(0.5)) > 1e-15 || d.extra != 4 {
 		t.Errorf("FromRepeats = %v, %v", d, err)
 	}
 	// The interval of the draws is that of the t table: t95(4) = 2.776.
@@ -51,6 +52,14 @@ func TestRepeatsGiveStudentsT(t *testing.T) {
 	near(t, "half the interval", (e.High-e.Low)/2, 2.776*d.U(), 0.02*d.U())
 	law := propagate(t, of(sum, Input{Name: "x", Distribution: d}), Options{})
 	near(t, "half the interval by the law", law.Expanded, 2.776*d.U(), 0.001*d.U())
+
+	mean, rel, err := RelativeFromRepeats([]float64{10, 20, 30, 40, 50})
+	if err != nil || mean != 30 || rel.Mean() != 0 || math.Abs(rel.U()-math.Sqrt(50)/30) > 1e-15 || rel.extra != 4 {
+		t.Errorf("RelativeFromRepeats = %v, %v, %v", mean, rel, err)
+	}
+	if _, _, err := RelativeFromRepeats([]float64{-1, 1}); err == nil {
+		t.Error("readings about zero have a relative spread")
+	}
 
 	for _, bad := range [][]float64{nil, {1}, {1, math.NaN()}, {math.Inf(1), 2}} {
 		if _, err := FromRepeats(bad); err == nil {
@@ -67,6 +76,23 @@ func TestCorrelationsReachTheDrawsAndTheLaw(t *testing.T) {
 		want := math.Sqrt(5 + 4*r)
 		near(t, "u by the law", propagate(t, m, Options{}).U, want, 1e-9)
 		near(t, "u by draws", simulate(t, m, Options{Seed: 11, Draws: 200_000}).StdDev, want, 0.01*want)
+	}
+}
+
+func TestCovarianceOfTwoOutputs(t *testing.T) {
+	// y = x + z and w = x − z of independent inputs: cov = u²(x) − u²(z).
+	m := &Model{Outputs: 3, Inputs: []Input{{Name: "x", Distribution: Normal(1e6, 3)}, {Name: "z", Distribution: Normal(-1e6, 2)}},
+		New: func() Function {
+			return func(x, y []float64) { y[0], y[1], y[2] = x[0]+x[1], x[0]-x[1], math.NaN() }
+		}}
+	s, err := m.MonteCarlo(context.Background(), Options{Seed: 1, Draws: 100_000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "covariance", s.Covariance(0, 1), 9-4, 0.15)
+	near(t, "variance", s.Covariance(0, 0), s.Outputs[0].StdDev*s.Outputs[0].StdDev, 1e-9)
+	if c := s.Covariance(0, 2); !math.IsNaN(c) {
+		t.Errorf("the covariance with nothing is %g", c)
 	}
 }
 
@@ -245,6 +271,8 @@ func TestWhatCannotBeAModelIsSaidInOneSentence(t *testing.T) {
 		{with(Rectangular(math.NaN(), 1)), Options{}, "the estimate is not a finite number"},
 		{with(Normal(math.Inf(1), 1)), Options{}, "the estimate is not a finite number"},
 		{with(StudentT(0, 1, 0)), Options{}, "at least one degree of freedom"},
+		{with(Inexact(0, 1, 2)), Options{}, "limits of ± 1 cannot be inexact by 2"},
+		{with(Inexact(0, 1, math.NaN())), Options{}, "cannot be inexact by NaN"},
 		{of(sum, Input{Name: "x", DF: -1}), Options{}, "degrees of freedom cannot be -1"},
 		{of(sum, Input{Name: "x", Count: -1}), Options{}, "a count of -1"},
 		{of(sum, x, x), Options{}, `two inputs are called "x"`},

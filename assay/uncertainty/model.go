@@ -28,7 +28,7 @@ func (in *Input) count() int { return max(in.Count, 1) }
 func (in *Input) df() float64 {
 	switch {
 	case in.Distribution.shape == student:
-		return in.Distribution.nu
+		return in.Distribution.extra
 	case in.DF > 0:
 		return in.DF
 	}

@@ -96,6 +96,28 @@ type Simulation struct {
 // slice must not be changed.
 func (s *Simulation) Values(output int) []float64 { return s.values[output] }
 
+// Covariance returns the covariance of two outputs over the draws in which both
+// have a value, NaN where those are fewer than two: the ellipse of a
+// chromaticity, or what two figures have in common.
+func (s *Simulation) Covariance(a, b int) float64 {
+	var n, meanA, meanB, sum float64
+	for k, va := range s.values[a] {
+		vb := s.values[b][k]
+		if math.IsNaN(va) || math.IsNaN(vb) {
+			continue
+		}
+		n++
+		da := va - meanA
+		meanA += da / n
+		meanB += (vb - meanB) / n
+		sum += da * (vb - meanB)
+	}
+	if n < 2 {
+		return math.NaN()
+	}
+	return sum / (n - 1)
+}
+
 // chunk is how many draws come from one random stream.
 const chunk = 50
 

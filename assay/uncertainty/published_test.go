@@ -99,6 +99,32 @@ func TestTheEndGaugeOfTheGUM(t *testing.T) {
 	near(t, "u with terms of second order", second[0], 34, 0.5) // H.1.7
 }
 
+// The same gauge as JCGM 101:2008 9.5 has it, by draws, in nm above 50 mm. The
+// figures are from memory; the interval is the shortest of 99 %.
+func TestTheEndGaugeOfTheSupplement(t *testing.T) {
+	m := of(func(x []float64) float64 {
+		standard, d, random, systematic, alpha, mean, cycle, dAlpha, dTheta := x[0], x[1], x[2], x[3], x[4], x[5], x[6], x[7], x[8]
+		theta := mean + cycle
+		length := standard*(1+alpha*(theta-dTheta))/(1+(alpha+dAlpha)*theta) + d + random + systematic
+		return length - 50e6
+	},
+		Input{Name: "standard", Distribution: StudentT(50_000_623, 25, 18)},
+		Input{Name: "difference", Distribution: StudentT(215, 6, 24)},
+		Input{Name: "comparator, random", Distribution: StudentT(0, 4, 5)},
+		Input{Name: "comparator, systematic", Distribution: StudentT(0, 7, 8)},
+		Input{Name: "expansion of the standard", Distribution: Rectangular(11.5e-6, 2e-6)},
+		Input{Name: "temperature of the bed", Distribution: Normal(-0.1, 0.2)},
+		Input{Name: "cycle of the bed", Distribution: Arcsine(0, 0.5)},
+		Input{Name: "difference of expansion", Distribution: Inexact(0, 1e-6, 0.1e-6)},
+		Input{Name: "difference of temperature", Distribution: Inexact(0, 0.05, 0.025)},
+	)
+	e := simulate(t, m, Options{Seed: 6, Draws: 1_000_000, Coverage: 0.99})
+	near(t, "length", e.Mean, 838, 0.5)
+	near(t, "u", e.StdDev, 36, 0.5)
+	near(t, "lower end", e.ShortLow, 745, 2) // a quantile of 0.5 % scatters by 0.5 nm
+	near(t, "upper end", e.ShortHigh, 932, 2)
+}
+
 func TestTheAdditiveModelsOfTheSupplement(t *testing.T) {
 	four := func(d Distribution, last Distribution) *Model {
 		m := of(sum)

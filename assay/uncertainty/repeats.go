@@ -27,3 +27,18 @@ func FromRepeats(readings []float64) (Distribution, error) {
 	}
 	return StudentT(mean, math.Sqrt(squares/(n*(n-1))), n-1), nil
 }
+
+// RelativeFromRepeats splits repeated readings of a positive quantity into
+// their mean and the distribution of its relative error about zero, as a
+// [Factor] takes it.
+func RelativeFromRepeats(readings []float64) (mean float64, d Distribution, err error) {
+	d, err = FromRepeats(readings)
+	if err != nil {
+		return 0, Distribution{}, err
+	}
+	mean = d.Mean()
+	if !(mean > 0) {
+		return 0, Distribution{}, fmt.Errorf("uncertainty: readings with the mean %g have no relative spread", mean)
+	}
+	return mean, StudentT(0, d.width/mean, d.extra), nil
+}
