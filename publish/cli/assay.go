@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -128,13 +129,18 @@ func (o *assayOptions) chosen() ([]quantity.ID, error) {
 	var ids []quantity.ID
 	for _, key := range o.quantities {
 		key = strings.TrimSpace(key)
-		before := len(ids)
+		found := false
 		for _, d := range quantity.All() {
-			if ok, err := filepath.Match(key, d.Key); err == nil && ok || key == "all" {
+			ok, err := filepath.Match(key, d.Key)
+			if err != nil || !ok && key != "all" {
+				continue
+			}
+			found = true
+			if !slices.Contains(ids, d.ID) { // two patterns may meet in one
 				ids = append(ids, d.ID)
 			}
 		}
-		if len(ids) == before {
+		if !found {
 			return nil, badInput("there is no quantity %q: \"lampassay assay FILE --json --quantity all\" lists their keys", key)
 		}
 	}
