@@ -18,6 +18,9 @@ const (
 	alone = 6.5
 	// together is that for the clearest of several, which confirm each other.
 	together = 4.8
+	// blendShift is how far the ratios of its lines move a blend, as a standard
+	// deviation in units of their spread.
+	blendShift = 0.4
 	// strongest is how many of an emitter's features are put to the test.
 	strongest = 16
 )
@@ -211,7 +214,7 @@ func (s *search) judge(e int) verdict {
 	shifts := append(tried[:0], s.shift)
 	if !em.ion {
 		for i := 0; i < min(5, n); i++ {
-			reach := 3 * math.Hypot(s.shiftU, 0.4*features[i].spread)
+			reach := 3 * math.Hypot(s.shiftU, blendShift*features[i].spread)
 			lo, hi := s.between(features[i].nm+s.shift-reach, features[i].nm+s.shift+reach)
 			for j := lo; j < hi && len(shifts) < cap(shifts); j++ {
 				if s.peaks[j].claim >= 0 {
@@ -265,7 +268,7 @@ func (s *search) between(a, b float64) (lo, hi int) {
 // place returns the standard deviation of the distance between a peak and the
 // feature it may be.
 func (s *search) place(em *emitter, f *feature, p *peak) float64 {
-	v := p.nmU*p.nmU + 0.16*f.spread*f.spread
+	v := p.nmU*p.nmU + blendShift*blendShift*f.spread*f.spread
 	if em.ion {
 		return math.Sqrt(v + 1 + s.shiftU*s.shiftU)
 	}
@@ -281,7 +284,7 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 		f := &features[i]
 		at := f.nm + shift
 		m := match{feature: f, weight: f.weight, peak: -1}
-		margin := 3*math.Hypot(s.crook, 0.4*f.spread) + 0.3*s.t.bandwidth
+		margin := 3*math.Hypot(s.crook, blendShift*f.spread) + 0.3*s.t.bandwidth
 		if em.ion {
 			margin = 3
 		}
