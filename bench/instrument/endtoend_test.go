@@ -2,6 +2,7 @@ package instrument
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -157,26 +158,49 @@ func TestABadInstrumentComesBackAfterCalibrationFromItsOwnRecordings(t *testing.
 		t.Errorf("the axis is off by %.3f nm", worst)
 	}
 
-	// The long exposure clips; the bracket repairs it.
-	rate := b.scaled(light{continuum: phosphorLED}, 100, 1.5)
-	c, err := in.Correct(b.measure(rate, 40, 100, 40), Options{})
+	compare := func(name string) {
+		// The long exposure clips; the bracket repairs it.
+		rate := b.scaled(light{continuum: phosphorLED}, 100, 1.5)
+		c, err := in.Correct(b.measure(rate, 40, 100, 40), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		from, to := c.Spectrum.Range()
+		truth, got := figures(t, sampled(t, phosphorLED, math.Ceil(from), math.Floor(to))), figures(t, c.Spectrum)
+		mean, largest := shapeError(c.Spectrum, phosphorLED)
+		t.Logf("%s: CCT %.1f against %.1f K, Duv %.5f against %.5f, Ra %.2f against %.2f; shape 420–700 nm off by %.2f %% on average by power, at most %.2f %% where above 5 %% of the peak",
+			name, got.CCT, truth.CCT, got.Duv, truth.Duv, got.Ra, truth.Ra, 100*mean, 100*largest)
+		if math.Abs(truth.CCT-3000) > 50 {
+			t.Fatalf("the lamp has %.0f K and should have about 3000 K", truth.CCT)
+		}
+		if math.Abs(got.CCT-truth.CCT) > 20 || math.Abs(got.Duv-truth.Duv) > 0.0008 || math.Abs(got.Ra-truth.Ra) > 1 {
+			t.Errorf("%s: got %+v, want %+v", name, got, truth)
+		}
+		if mean > 0.015 {
+			t.Errorf("%s: the shape is off by %.2f %%", name, 100*mean)
+		}
+		if len(c.Lost) != 0 || len(c.Seams) != 1 {
+			t.Errorf("%s: lost %v, seams %+v", name, c.Lost, c.Seams)
+		}
+	}
+	compare("on the day of calibration")
+
+	// Months later the detector has moved by 1.3 pixels. One lamp puts it right.
+	moved := slices.Clone(b.axis)
+	for p := range moved {
+		moved[p] -= 1.3 * (b.edge(p+1) - b.edge(p))
+	}
+	b.axis = moved
+	counts, clipped := meanLight(t, b, b.measure(b.scaled(lineLamp("neon"), 40, 0.8), 20, 40))
+	shift, err := w.CheckShift("check.csv", counts, clipped)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, s := range c.Steps {
-		t.Logf("%-20s made %-5v %s", s.Name, s.Made, s.Note)
+	if math.Abs(shift.Pixels-1.3) > 0.05 {
+		t.Errorf("the shift is %.3f pixels, want 1.3", shift.Pixels)
 	}
-	from, to := c.Spectrum.Range()
-	truth, got := figures(t, sampled(t, phosphorLED, math.Ceil(from), math.Floor(to))), figures(t, c.Spectrum)
-	t.Logf("CCT %.1f against %.1f K, Duv %.5f against %.5f, Ra %.2f against %.2f", got.CCT, truth.CCT, got.Duv, truth.Duv, got.Ra, truth.Ra)
-	if math.Abs(got.CCT-truth.CCT) > 20 || math.Abs(got.Duv-truth.Duv) > 0.0008 || math.Abs(got.Ra-truth.Ra) > 1 {
-		t.Errorf("got %+v, want %+v", got, truth)
-	}
-	mean, largest := shapeError(c.Spectrum, phosphorLED)
-	t.Logf("shape 420–700 nm: power-weighted mean deviation %.2f %%, largest where above 5 %% of the peak %.2f %%", 100*mean, 100*largest)
-	if mean > 0.015 {
-		t.Errorf("the shape is off by %.2f %%", 100*mean)
-	}
+	in.Shift = &Dated[calibration.Shift]{Made: day("2026-09-01"), Days: ShiftDays, Value: shift}
+	compare("after a shift and its check")
 }
 
 // shapeError compares a spectrum with the truth in 420–700 nm, both scaled to

@@ -174,11 +174,11 @@ func behindLongPass(l light, edge float64) light {
 // phosphorLED is an invented warm-white LED near 3000 K.
 func phosphorLED(nm float64) float64 {
 	blue := math.Exp(-4 * math.Ln2 * math.Pow((nm-452)/21, 2))
-	w := 118.0
-	if nm > 603 {
-		w = 148
+	width := 105.0
+	if nm > 585 {
+		width = 147
 	}
-	return 0.66*blue + math.Exp(-4*math.Ln2*math.Pow((nm-603)/w, 2))
+	return 0.66*blue + math.Exp(-4*math.Ln2*math.Pow((nm-585)/width, 2))
 }
 
 // lineLamp is a lamp of known lines with invented strengths.
