@@ -36,7 +36,10 @@ func lastDigit(id quantity.ID) float64 {
 	return unit
 }
 
-var inventedLamps = map[string]lamp{"white LED": whiteLED, "tri-band": triBand, "high-pressure sodium": sodium, "low-pressure sodium": lowSox}
+// broad has power at the edges of every band that its range reaches.
+var broad = lamp{{400, 70, 20}, {560, 120, 40}, {700, 90, 30}, {780, 60, 10}}
+
+var inventedLamps = map[string]lamp{"broad": broad, "white LED": whiteLED, "tri-band": triBand, "high-pressure sodium": sodium, "low-pressure sodium": lowSox}
 
 // TestMovedProjectionAgreesWithANewOne compares the short way with projecting
 // the samples anew on the moved axis, which is exact. The error may be one per

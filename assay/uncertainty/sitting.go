@@ -91,7 +91,8 @@ var headline = []quantity.ID{
 
 // Assess follows the draws through the whole pipeline, and the law beside them.
 // Options.Watch counts within Quantities; where nil, flux, efficacy, CCT, Duv,
-// Ra and Rf are watched, as far as they are among them.
+// Ra and Rf are watched, as far as they are among them. Options.Digits is 1
+// where 0: that takes some 20 000 draws, and two digits can take a million.
 func (s *Sitting) Assess(ctx context.Context, o Options) (*Report, error) {
 	m, err := s.Model()
 	if err != nil {
@@ -104,6 +105,9 @@ func (s *Sitting) Assess(ctx context.Context, o Options) (*Report, error) {
 				o.Watch = append(o.Watch, i)
 			}
 		}
+	}
+	if o.Digits == 0 {
+		o.Digits = 1
 	}
 	laws, err := m.Propagate(ctx, o)
 	if err != nil {
