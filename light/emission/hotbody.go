@@ -71,3 +71,67 @@ func fitHotBody(bins []bin, from, to float64, use func(nm float64) bool) (h hotB
 	}
 	return h, h.kelvin > 500 && h.kelvin < 40000
 }
+
+func filament(p *portrait) candidate {
+	c := candidate{key: FamilyIncandescent, name: "incandescent filament"}
+	hot, ok := p.hot, p.isHot
+	if !ok { // a cool body may have nothing above the noise in the blue
+		hot, ok = p.fitHot(500, 720, nil)
+	}
+	neodymium := false
+	if !ok || hot.misfit > 0.05 {
+		// Neodymium glass takes out the yellow and a little green.
+		if h, good := p.fitHot(420, 720, func(nm float64) bool {
+			return (nm < 505 || nm > 545) && (nm < 560 || nm > 615)
+		}); good && h.misfit < 0.6*hot.misfit && h.misfit < 0.08 && p.t.mean(575, 588) < 0.75*h.at(581) {
+			hot, ok, neodymium = h, true, true
+		}
+	}
+	if !ok {
+		return c
+	}
+	c.score = ramp(hot.misfit, 0.16, 0.06) * ramp(hot.kelvin, 4300, 3700) * ramp(hot.kelvin, 1000, 1300) *
+		ramp(p.atoms, 0.3, 0.1) * (1 - ramp(p.oxygen(), 0.08, 0.2))
+	c.because("from 420 to 720 nm a Planck curve of %.0f K fits within %.1f %% (root mean square)", hot.kelvin, 100*hot.misfit)
+	switch {
+	case hot.kelvin < 2150:
+		c.key, c.name = FamilyFlame, "flame, or a filament run far below its rating"
+		c.because("glowing soot has 1800–2100 K; a filament has less only when dimmed")
+	case hot.kelvin < 2880:
+		c.because("below about 2900 K: an ordinary filament, or a halogen lamp that is dimmed or rated low")
+	default:
+		c.key, c.name = FamilyHalogen, "tungsten halogen"
+		c.because("above about 2900 K an ordinary filament would not last")
+	}
+	if neodymium {
+		c.name += ", neodymium glass"
+		c.because("a gap near 580 nm that the glass takes out")
+	}
+	return c
+}
+
+// oxygen returns the depth of the telluric oxygen band at 760.5 nm.
+func (p *portrait) oxygen() float64 {
+	if p.t.coarse() || !p.t.covers(745, 778) {
+		return 0
+	}
+	return max(0, p.dip(761, 751, 772, 1.5))
+}
+
+func daylight(p *portrait) candidate {
+	c := candidate{key: FamilyDaylight, name: "daylight"}
+	if !p.isHot || math.IsInf(p.daylight, 1) {
+		return c
+	}
+	oxygen := p.oxygen()
+	c.score = ramp(p.daylight, 0.11, 0.05) * max(ramp(p.hot.kelvin, 3700, 4400), ramp(oxygen, 0.08, 0.2)) *
+		ramp(p.atoms, 0.15, 0.05)
+	if x := p.has("Xe I"); x > 0.5 {
+		c.score *= 0.4
+	}
+	c.because("the CIE daylight components fit within %.1f %% from 405 to 685 nm; the Planck curve nearest is %.0f K", 100*p.daylight, p.hot.kelvin)
+	if oxygen > 0.08 {
+		c.because("the oxygen of the atmosphere takes %s out at 760 nm", percent(oxygen))
+	}
+	return c
+}

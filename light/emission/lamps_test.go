@@ -256,6 +256,12 @@ var inventedLamps = []inventedLamp{
 		}
 	}},
 	{"three-colour LED", []string{FamilyLEDMixed}, nil, func(c *curve, _ *rand.Rand) { c.band(462, 24, 0.5).band(523, 34, 0.5).band(632, 17, 1) }},
+	{"plant LED", []string{FamilyLEDMixed}, nil, func(c *curve, _ *rand.Rand) { c.band(450, 20, 0.4).band(660, 18, 1) }},
+	{"infrared LED", []string{FamilyLEDSingle}, nil, func(c *curve, _ *rand.Rand) { c.band(810, 32, 1) }},
+	{"mercury with filament", []string{FamilyMercury}, []string{"Hg I"}, func(c *curve, _ *rand.Rand) {
+		c.mercury(2, true).planck(2500, 0.12)
+	}},
+	{"sulphur lamp", []string{FamilyUnknown}, nil, func(c *curve, _ *rand.Rand) { c.band(510, 190, 1) }},
 	{"red LED", []string{FamilyLEDSingle}, nil, func(c *curve, _ *rand.Rand) { c.band(633, 17, 1) }},
 	{"green LED", []string{FamilyLEDSingle}, nil, func(c *curve, _ *rand.Rand) { c.band(522, 33, 1) }},
 	{"blue LED", []string{FamilyLEDSingle}, nil, func(c *curve, _ *rand.Rand) { c.band(466, 22, 1) }},
@@ -266,14 +272,20 @@ var inventedLamps = []inventedLamp{
 	{"green laser", []string{FamilyLaser}, nil, func(c *curve, _ *rand.Rand) { c.line(532.1, 5, 0) }},
 }
 
+// outOfSight reports whether an instrument's range leaves out what the lamp is
+// recognised by.
+func (l *inventedLamp) outOfSight(from, to float64) bool {
+	return l.name == "ultraviolet LED" && from > 350 || l.name == "blacklight" && from > 345 || l.name == "infrared LED" && to < 850
+}
+
 func TestInventedLampsAreNamedForWhatTheyAre(t *testing.T) {
 	total, right := 0, 0
 	for _, lamp := range inventedLamps {
 		for k, set := range []struct{ from, to, pitch, bandwidth, noise float64 }{
 			{340, 850, 0.35, 1.4, 0.0005}, {380, 780, 1, 2.2, 0.002}, {250, 900, 0.5, 1, 0.001}, {350, 1000, 1.9, 6, 0.003}, {300, 800, 0.4, 2, 0.004},
 		} {
-			if lamp.name == "ultraviolet LED" && set.from > 350 || lamp.name == "blacklight" && set.from > 345 || lamp.name == "neodymium bulb" && k == 3 {
-				continue // out of the instrument's sight
+			if lamp.outOfSight(set.from, set.to) {
+				continue
 			}
 			rng := rand.New(rand.NewPCG(7, uint64(k)))
 			c := newCurve(set.from, set.to, set.pitch, set.bandwidth)
