@@ -112,7 +112,7 @@ func TestNumbersAreWrittenWithTrueSigns(t *testing.T) {
 		{signed(0.0018, 4), "+0.0018"}, {signed(-0.0018, 4), "−0.0018"}, {signed(0, 0), "0"},
 		{significant(0, 3), "0"}, {significant(12.345, 3), "12.3"}, {significant(-0.012345, 3), "−0.0123"},
 		{significant(1.2345e-7, 3), "1.23×10⁻⁷"}, {significant(123456, 3), "123456"},
-		{percent(0.0151), "1.5 %"}, {percent(0.29), "29 %"}, {percent(0), "0 %"}, {percent(1e-5), "<0.1 %"},
+		{percent(0.0151), "1.5 %"}, {percent(0.29), "29 %"}, {percent(0), "0 %"}, {percent(1e-5), "<0.1 %"}, {percent(0.9964), "99.6 %"}, {percent(0.99999), ">99.9 %"}, {percent(1), "100 %"},
 		{decimal(-0.001), "0"}, {decimal(10), "10"}, {decimal(0.5), "0.5"}, {decimal(100.10), "100.1"},
 	} {
 		if c.got != c.want {

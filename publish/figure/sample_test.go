@@ -2,6 +2,7 @@ package figure
 
 import (
 	"image/color"
+	"maps"
 	"math"
 	"strings"
 	"testing"
@@ -138,7 +139,7 @@ func pictures(t testing.TB) map[string]*Picture {
 	}
 	hue, some := fl2.tm30.RhsH, fl2.tm30.RcsH
 	some[3], some[11] = math.NaN(), -1.5
-	return map[string]*Picture{
+	all := map[string]*Picture{
 		"spectral-power":       made(SpectralPower{Wavelengths: fl11.nm, Values: fl11.scaled(9.4), Unit: "W/nm", Lines: mercury, Title: "Three narrow bands carry most of the light", Note: "CIE illuminant FL11, scaled to 9.4 W."}.Picture()),
 		"spectral-power-ir":    made(SpectralPower{Wavelengths: hp1.nm, Values: hp1.values, From: 350, To: 850}.Picture()),
 		"spectral-power-faint": made(SpectralPower{Wavelengths: fl2.nm, Values: fl2.scaled(3e-7), Unit: "W/(m²·nm)"}.Picture()),
@@ -161,6 +162,8 @@ func pictures(t testing.TB) map[string]*Picture {
 		"multiples":            made(Multiples{Lamps: panels, Normalisation: "mW/nm per lumen"}.Picture()),
 		"strip":                made(fl11.strip().Picture()),
 	}
+	maps.Copy(all, emissionPictures(t))
+	return all
 }
 
 func TestSampleVectorsLieOnTheUnitCircleUnderTheReference(t *testing.T) {

@@ -126,9 +126,9 @@ func (s SpectralPower) unitLine(prefix string) string {
 }
 
 const (
-	stripHeight   = 22
-	unitHeight    = 18 // the line above a frame that names its unit
-	markRowHeight = 14
+	stripHeight = 22
+	unitHeight  = 18 // the line above a frame that names its unit
+	markRows    = 4
 )
 
 func (s SpectralPower) height(width vg.Length) vg.Length {
@@ -144,21 +144,25 @@ func (s SpectralPower) draw(p *pen, box vg.Rectangle) {
 	if low > -0.02*top {
 		low = 0
 	}
-	rows := s.placeMarks(frame{box: box, x0: s.From, x1: s.To})
-	inner := rectangle(box.Min.X, box.Min.Y+letterHeight+stripHeight+5, box.Max.X, box.Max.Y-unitHeight)
-	head := 1 + 0.04 + float64(markRowHeight*vg.Length(rows.count)/(inner.Max.Y-inner.Min.Y))
-	f := frame{inner, s.From, s.To, low, low + (top-low)*head}
-	marks, prefix := powerTicks(f.y0, low+(top-low)*1.04, 6)
-	f.box.Min.X += widest(marks) + 8
-	f.box.Max.X -= 10
+	marks, prefix := powerTicks(low, low+(top-low)*1.04, 6)
+	f := frame{rectangle(box.Min.X+widest(marks)+8, box.Min.Y+letterHeight+stripHeight+5, box.Max.X-10, box.Max.Y-unitHeight),
+		s.From, s.To, low, 0}
+	list, set, rows := s.markCallouts(f)
+	f.y1 = low + (top-low)*(1+0.04+float64(calloutRow*vg.Length(rows)/(f.box.Max.Y-f.box.Min.Y)))
 	p.gridY(f, marks)
 	p.text(small, inkMuted, box.Min.X, box.Max.Y-small.size, left, s.unitLine(prefix))
 
-	s.shadeUncovered(p, f)
+	shadeUncovered(p, f, s.Wavelengths)
 	p.spectrumCurve(f, s.Wavelengths, s.Values, inkFull)
 	zero := f.y(0)
 	p.line(inkMuted, 1, vg.Point{X: f.box.Min.X, Y: zero}, vg.Point{X: f.box.Max.X, Y: zero})
-	s.drawMarks(p, f)
+	nm := s.Wavelengths
+	p.callouts(list, set, f.box.Max.Y-calloutRow*vg.Length(rows-1)-small.size, func(i int) vg.Length {
+		if at := s.Lines[i].Wavelength; at >= nm[0] && at <= nm[len(nm)-1] {
+			return f.y(valueAt(nm, s.Values, at))
+		}
+		return zero
+	})
 
 	band := f
 	band.box.Max.Y = f.box.Min.Y - 5
@@ -167,9 +171,8 @@ func (s SpectralPower) draw(p *pen, box vg.Rectangle) {
 	p.letterX(band, ticks(s.From, s.To, int(f.box.Max.X-f.box.Min.X)/70+1), band.box.Min.Y, box.Max.X, "nm")
 }
 
-// shadeUncovered marks what of the range the curve does not cover.
-func (s SpectralPower) shadeUncovered(p *pen, f frame) {
-	first, last := s.Wavelengths[0], s.Wavelengths[len(s.Wavelengths)-1]
+// shadeUncovered marks what of a frame's range a curve does not cover.
+func shadeUncovered(p *pen, f frame, nm []float64) {
 	gap := func(a, b float64) {
 		if b <= a {
 			return
@@ -180,68 +183,15 @@ func (s SpectralPower) shadeUncovered(p *pen, f frame) {
 			p.text(small, inkMuted, (x0+x1)/2, f.box.Min.Y+8, centre, text)
 		}
 	}
-	gap(s.From, min(first, s.To))
-	gap(max(last, s.From), s.To)
+	gap(f.x0, min(nm[0], f.x1))
+	gap(max(nm[len(nm)-1], f.x0), f.x1)
 }
 
-// markRows says in which row above the curve each mark's label stands; -1 for
-// one that finds no room in four rows and is left to the description.
-type markRows struct {
-	row   []int
-	count int
-}
-
-func (s SpectralPower) placeMarks(f frame) markRows {
-	const rows = 4
-	r := markRows{row: make([]int, len(s.Lines))}
-	var end [rows]vg.Length
-	for i := range end {
-		end[i] = -1e9
+// markCallouts are the marks within a frame's range.
+func (s SpectralPower) markCallouts(f frame) (list []callout, set []hoisted, rows int) {
+	for _, m := range s.Lines {
+		list = append(list, callout{x: f.x(m.Wavelength), text: m.Label})
 	}
-	for i, m := range s.Lines {
-		r.row[i] = -1
-		if m.Wavelength < s.From || m.Wavelength > s.To {
-			continue
-		}
-		x0, x1 := markSpan(f, m)
-		for k := range rows {
-			if x0 > end[k]+8 {
-				r.row[i], end[k] = k, x1
-				r.count = max(r.count, k+1)
-				break
-			}
-		}
-	}
-	return r
-}
-
-// markSpan returns where a mark's label begins and ends: centred on its line,
-// moved to stay in the frame.
-func markSpan(f frame, m LineMark) (x0, x1 vg.Length) {
-	w := small.width(m.Label)
-	x0 = min(max(f.x(m.Wavelength)-w/2, f.box.Min.X+2), f.box.Max.X-w)
-	return x0, x0 + w
-}
-
-func (s SpectralPower) drawMarks(p *pen, f frame) {
-	rows := s.placeMarks(f)
-	nm := s.Wavelengths
-	base := func(i int) vg.Length { return f.box.Max.Y - markRowHeight*vg.Length(rows.row[i]) - small.size }
-	for i, m := range s.Lines {
-		if rows.row[i] < 0 {
-			continue
-		}
-		foot := f.y(0)
-		if m.Wavelength >= nm[0] && m.Wavelength <= nm[len(nm)-1] {
-			foot = f.y(valueAt(nm, s.Values, m.Wavelength))
-		}
-		x := f.x(m.Wavelength)
-		p.line(ink{roleMuted, 0.6}, 1, vg.Point{X: x, Y: foot + 3}, vg.Point{X: x, Y: base(i) - 3})
-	}
-	for i, m := range s.Lines {
-		if rows.row[i] >= 0 {
-			x0, _ := markSpan(f, m)
-			p.textOn(small, inkFull, x0, base(i), left, m.Label)
-		}
-	}
+	set, rows = hoist(list, f.box.Min.X, f.box.Max.X, markRows)
+	return list, set, rows
 }

@@ -89,13 +89,18 @@ func (w WattPart) text() string {
 	return significant(w.Watts, 3)
 }
 
-// percentNumber writes a share with one decimal below ten per cent; a part too
-// small for that is not written as nothing.
+// percentNumber writes a share with one decimal below ten per cent and close to
+// the whole; a part too small for that is not written as nothing, nor is what
+// falls short of the whole written as all of it.
 func percentNumber(share float64) string {
 	switch {
 	case share > 0 && share < 0.0005:
 		return "<0.1"
 	case share > 0 && share < 0.0995:
+		return fixed(100*share, 1)
+	case share >= 0.9995 && share < 1:
+		return ">99.9"
+	case share >= 0.995 && share < 1:
 		return fixed(100*share, 1)
 	}
 	return fixed(100*share, 0)
