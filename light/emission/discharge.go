@@ -108,7 +108,8 @@ func metalHalide(p *portrait) candidate {
 	}
 	blue := p.t.mean(430, 549) / p.t.mean(560, 620)
 	green := p.t.mean(530, 549) / max(p.t.mean(585, 600), 1e-300)
-	phosphor := max(p.has("Eu³⁺ (oxide)"), p.has("Tb³⁺"))
+	// Chance finds phosphors among many lines; a real one stands out.
+	phosphor := max(p.has("Eu³⁺ (oxide)"), p.has("Tb³⁺")) * ramp(p.narrowRed(), 1.5, 2.2)
 	c.score = (1 - (1-evidence)*(1-forest)) * max(ramp(mercury, 0, 0.5), 0.6*ramp(blue, 0.3, 0.5)) * (1 - 0.8*phosphor)
 	if p.reversedD {
 		c.score *= max(ramp(blue, 0.28, 0.38), ramp(green, 0.35, 0.6))
@@ -196,7 +197,7 @@ func fluorescent(p *portrait) candidate {
 	}
 	hg := (p.area(400, 410) + p.area(433, 440)) / p.visible
 	yg := p.yellowToGreen()
-	narrow := p.t.mean(609, 616) / max(p.t.mean(598, 604), p.t.mean(634, 642))
+	narrow := p.narrowRed()
 	fill := min(p.t.mean(514, 531), p.t.mean(559, 571)) / p.t.mean(599, 621)
 	tail := p.t.mean(644, 656) / p.t.mean(567, 574)
 	europium := max(p.has("Eu³⁺ (oxide)"), ramp(narrow, 1.6, 2.5))
@@ -229,6 +230,12 @@ func fluorescent(p *portrait) candidate {
 		c.because("the red is filled: at 650 nm %s of the level at 570 nm, without deep gaps between bands", percent(tail))
 	}
 	return c
+}
+
+// narrowRed is how far the band of trivalent europium at 611 nm stands above its
+// surroundings.
+func (p *portrait) narrowRed() float64 {
+	return p.t.mean(609, 616) / max(p.t.mean(598, 604), p.t.mean(634, 642))
 }
 
 func blacklight(p *portrait) candidate {

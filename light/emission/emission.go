@@ -278,17 +278,23 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 			e.Missing = append(e.Missing, m.feature.nm)
 		case s.peaks[m.peak].claim == v.emitter:
 			found = append(found, at)
-			clearest = max(clearest, s.peaks[m.peak].snr())
 			e.Found = append(e.Found, m.feature.nm)
 		default:
 			masked = append(masked, at)
 		}
 	}
-	if len(e.Found) < 2 {
+	for i, l := range r.Lines {
+		if l.Emitter == em.spectrum {
+			e.Lines = append(e.Lines, i)
+			clearest = max(clearest, l.SNR)
+		}
+	}
+	reversed := isReversed && em.spectrum == sodiumArc.spectrum
+	if (len(e.Found) < 2 || len(e.Lines) < 2) && !reversed {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, "one feature alone speaks for it")
 	}
-	if clearest < clear {
+	if clearest < clear && !reversed {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, fmt.Sprintf("its clearest feature is only %.0f standard deviations of the noise", clearest))
 	}
@@ -298,17 +304,12 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 			unexplained++
 		}
 	}
-	if unexplained > max(8, 2*len(found)) {
+	if unexplained > max(5, 2*len(found)) && len(found) < 5 {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, fmt.Sprintf("among %d lines that nothing explains a coincidence is easy", unexplained))
 	}
 	if gap {
 		e.Score = min(e.Score, singleFeature)
-	}
-	for i, l := range r.Lines {
-		if l.Emitter == em.spectrum {
-			e.Lines = append(e.Lines, i)
-		}
 	}
 	e.Reasons = append(e.Reasons, fmt.Sprintf("%d of the %d strong features expected in range are there: %s nm",
 		len(found), len(found)+len(missing), strings.Join(found, ", ")))
@@ -325,7 +326,7 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Alternatives = append(e.Alternatives, fmt.Sprintf("%s would explain part of these features (odds alone %.2g)",
 			catalogue()[o.emitter].spectrum, math.Exp(o.logOdds)))
 	}
-	if isReversed && em.spectrum == "Na I" {
+	if reversed {
 		e.Reasons = append(e.Reasons, "the D pair at 589 nm is self-reversed: a dip between two humps")
 	}
 	return e

@@ -188,7 +188,7 @@ func (m *match) absence(lnExpected float64) float64 {
 	case nm < 330:
 		worst = -0.7
 	case nm < 395:
-		worst = -2
+		worst = -1
 	case nm > 900:
 		worst = -2.5
 	case m.weight > 0.5:

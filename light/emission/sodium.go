@@ -40,7 +40,7 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 			}
 		}
 	}
-	if support < 2 {
+	if support < 3 {
 		return r, false
 	}
 	// Of all places near the pair, the one that lies deepest between two humps.
