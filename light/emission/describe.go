@@ -78,11 +78,10 @@ func (p *portrait) hotBand() Band {
 
 // reversedBand describes the sodium D region of a high-pressure arc.
 func (p *portrait) reversedBand() Band {
-	return Band{Kind: KindReversedD, Name: "sodium D lines, self-reversed, with broadened wings", Centre: p.reversed.dip,
+	return Band{Kind: KindReversedD, Name: "sodium D lines of a high-pressure arc", Centre: p.reversed.dip,
 		Width: p.reversed.red - p.reversed.blue, Area: p.reversed.power, Height: p.reversed.height,
 		Share: p.reversed.power / p.total, Temperature: math.NaN(),
-		Reasons: []string{fmt.Sprintf("a dip %s deep at %.1f nm between humps at %.1f and %.1f nm; the area is that of 560–620 nm",
-			percent(p.reversed.depth), p.reversed.dip, p.reversed.blue, p.reversed.red)}}
+		Reasons: []string{p.reversed.words(), "the area is that of 560–620 nm"}}
 }
 
 func (r *Result) warn(p *portrait) {

@@ -41,10 +41,9 @@ func sodiumHigh(p *portrait) candidate {
 	}
 	salts := p.t.mean(530, 549) / p.reversed.height
 	c.score = ramp(blue, 0.42, 0.32) * ramp(salts, 0.65, 0.4)
-	c.because("the sodium D lines are self-reversed: a dip at %.1f nm, %s deep, between humps at %.0f and %.0f nm",
-		p.reversed.dip, percent(p.reversed.depth), p.reversed.blue, p.reversed.red)
+	c.because("%s", p.reversed.words())
 	c.because("from 430 to 545 nm the curve is on average at %s of its level from 560 to 620 nm: no strong mercury or halide lines", percent(blue))
-	if p.reversed.red-p.reversed.blue > 18 {
+	if p.reversed.depth > 0 && p.reversed.red-p.reversed.blue > 18 {
 		c.name = "high-pressure sodium, colour-improved"
 		c.because("humps %.0f nm apart mean a raised sodium pressure", p.reversed.red-p.reversed.blue)
 	}

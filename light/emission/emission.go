@@ -327,7 +327,7 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 			catalogue()[o.emitter].spectrum, math.Exp(o.logOdds)))
 	}
 	if reversed {
-		e.Reasons = append(e.Reasons, "the D pair at 589 nm is self-reversed: a dip between two humps")
+		e.Reasons = append(e.Reasons, "the D pair at 589 nm is that of an arc: broadened, its middle absorbed by its own vapour")
 	}
 	return e
 }

@@ -1,6 +1,9 @@
 package emission
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // The mean of the sodium D lines, 588.9950 and 589.5924 nm, weighted 2 : 1.
 const sodiumD = 589.194
@@ -12,7 +15,7 @@ const sodiumD = 589.194
 type reversal struct {
 	dip         float64 // nm
 	blue, red   float64 // nm, of the humps
-	depth       float64 // 1 − dip / lower hump
+	depth       float64 // 1 − dip / lower hump; 0 where the instrument does not resolve the dip
 	from, to    float64 // nm, of the region in which maxima are its humps
 	power       float64 // within 560–620 nm
 	height      float64
@@ -56,7 +59,7 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 	hump := min(t.y[blue], t.y[red])
 	wing := t.mean(t.x[red], t.x[red]+max(6, 2*t.bandwidth))
 	if best < 6*t.sigma[dip] || best < 0.08*hump || wing < 0.3*t.y[red] {
-		return r, false
+		return t.findBroadened()
 	}
 	// Neon has a gap at 590 nm, too, and its lines go on beyond it.
 	for _, p := range peaks {
@@ -69,6 +72,28 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 	r.from, r.to = min(t.x[blue]-2, 583), max(t.x[red]+3, 600)
 	r.power = t.integral(560, 620)
 	return r, true
+}
+
+// findBroadened looks for the same pair without its dip, which a coarse
+// instrument fills: one hill at 589 nm much wider than a line.
+func (t *trace) findBroadened() (r reversal, ok bool) {
+	top := t.highest(sodiumD-5, sodiumD+6)
+	width, rise, _ := t.prominence(top)
+	if width < max(1.8*t.bandwidth, 3) || width > 40 || rise < 0.3*t.y[top] || rise < 8*t.sigma[top] {
+		return r, false
+	}
+	x := t.x[top]
+	return reversal{dip: x, blue: x - width/2, red: x + width/2, from: min(x-width/2, 583), to: max(x+width/2, 597),
+		power: t.integral(560, 620), height: t.y[top], heightSigma: t.sigma[top]}, true
+}
+
+// words describes the D region in a sentence.
+func (r *reversal) words() string {
+	if r.depth == 0 {
+		return fmt.Sprintf("the sodium D lines are broadened to %.0f nm at %.1f nm; the dip of self-reversal is not resolved", r.red-r.blue, r.dip)
+	}
+	return fmt.Sprintf("the sodium D lines are self-reversed: a dip at %.1f nm, %s deep, between humps at %.0f and %.0f nm",
+		r.dip, percent(r.depth), r.blue, r.red)
 }
 
 // climb walks from sample i in a direction, at most 40 nm, and returns the
