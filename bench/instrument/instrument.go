@@ -148,8 +148,8 @@ func (in *Instrument) Check() error {
 		return fmt.Errorf("instrument: the file is of version %d and this program reads up to %d", in.Version, Version)
 	case in.Name == "":
 		return errors.New("instrument: the instrument has no name")
-	case in.Pixels < 8:
-		return fmt.Errorf("instrument: %s has %d pixels: at least 8 are needed", in.Name, in.Pixels)
+	case in.Pixels < 8 || in.Pixels > calibration.MostPixels:
+		return fmt.Errorf("instrument: %s has %d pixels: 8 to %d are possible", in.Name, in.Pixels, calibration.MostPixels)
 	case in.FullScale < 0:
 		return fmt.Errorf("instrument: %s saturates at %g counts: full scale is positive, or 0 if unknown", in.Name, in.FullScale)
 	}

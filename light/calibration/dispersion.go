@@ -35,12 +35,16 @@ type Dispersion struct {
 	Shift float64 `json:"shift_px,omitempty"`
 }
 
+// MostPixels is the largest detector that is believed, so that a slip in a file
+// does not fill the memory.
+const MostPixels = 1 << 16
+
 // Check reports what is wrong with a dispersion that was read from somewhere:
 // its form, or wavelengths that do not rise from pixel to pixel.
 func (d *Dispersion) Check() error {
 	switch {
-	case d.Pixels < 8:
-		return fmt.Errorf("calibration: a dispersion for %d pixels is none: at least 8 are needed", d.Pixels)
+	case d.Pixels < 8 || d.Pixels > MostPixels:
+		return fmt.Errorf("calibration: a dispersion for %d pixels is none: at least 8 are needed, and no array has more than %d", d.Pixels, MostPixels)
 	case d.Model == Polynomial && (len(d.Coefficients) < 2 || len(d.Coefficients) > 5):
 		return fmt.Errorf("calibration: a polynomial dispersion has 2 to 5 coefficients, not %d", len(d.Coefficients))
 	case d.Model == Grating && len(d.Coefficients) != 3:

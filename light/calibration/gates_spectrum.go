@@ -76,7 +76,6 @@ func secondOrderGate(e *Evidence) []Finding {
 		return axis[i] + (p.Pixel-float64(i))*slope, p.FWHM * slope
 	}
 	var ghosts []string
-	var lines []float64
 	worst := 0.0
 	for _, p := range peaks {
 		nm, width := nmOf(p)
@@ -92,7 +91,6 @@ func secondOrderGate(e *Evidence) []Finding {
 				continue
 			}
 			ghosts = append(ghosts, fmt.Sprintf("%.1f nm (of %.1f nm)", there, nm))
-			lines = append(lines, there)
 			worst = max(worst, ratio)
 		}
 	}
@@ -106,7 +104,7 @@ func secondOrderGate(e *Evidence) []Finding {
 	f := Finding{
 		Gate: GateSecondOrder, Severity: Caution, Figure: 100 * worst, Limit: 100 * ghostLimit, Unit: "% of the line",
 		Text:   "lines stand at twice the wavelength of taller ones: " + strings.Join(ghosts[:min(3, len(ghosts))], ", "),
-		Remedy: "use an order-sorting filter, or calibrate the second order with a line lamp and remove it",
+		Remedy: "look through a long-pass filter: ghosts go, lines of the lamp's own stay; then use an order-sorting filter, or calibrate the second order with a line lamp and remove it",
 	}
 	f.Otherwise = e.changed(func(v []float64) {
 		s := SecondOrder{Nm: []float64{axis[0]}, Ratio: []float64{worst}}

@@ -1,6 +1,7 @@
 package calibration
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -117,7 +118,7 @@ func newLamp(name string, emitters []string) Lamp {
 		}
 		lamp.Lines = append(lamp.Lines, own...)
 	}
-	slices.SortFunc(lamp.Lines, func(a, b Line) int { return compare(a.Nm, b.Nm) })
+	slices.SortFunc(lamp.Lines, func(a, b Line) int { return cmp.Compare(a.Nm, b.Nm) })
 	return lamp
 }
 
@@ -127,6 +128,8 @@ type feature struct {
 	nm       float64 // intensity-weighted place
 	u        float64 // how uncertain the unknown ratio of the members leaves it
 	strength float64
+	// logStrength is its logarithm, which the search asks for often.
+	logStrength float64
 	// wide tells that the members spread over more than the bandwidth: the
 	// group's middle is anybody's guess and no anchor.
 	wide  bool
@@ -176,7 +179,7 @@ func merge(lines []Line) feature {
 		d := l.Strength / f.strength * (l.Nm - f.nm) * ratioSpread
 		square += d * d
 	}
-	f.u = math.Sqrt(square)
+	f.u, f.logStrength = math.Sqrt(square), math.Log(f.strength)
 	return f
 }
 

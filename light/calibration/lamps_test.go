@@ -73,3 +73,11 @@ func TestUnresolvedLinesCountAtTheirWeightedPlace(t *testing.T) {
 		t.Errorf("%d of %d lines are apart at 0.2 nm", len(fine), len(sodium.Lines))
 	}
 }
+
+func TestNoLampHasMoreLinesThanTheSearchCanMark(t *testing.T) {
+	for _, name := range LampNames() {
+		if l := mustLamp(name); len(l.Lines) > 64 {
+			t.Errorf("%s has %d lines", name, len(l.Lines))
+		}
+	}
+}

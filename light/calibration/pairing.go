@@ -1,6 +1,7 @@
 package calibration
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -24,6 +25,10 @@ type sight struct {
 	width             float64 // of a line, pixels
 	byWidth           map[int][]feature
 	tallest           []int // peaks, tallest first, broad ones left out
+
+	// What the hypothesis being scored makes of the sight.
+	inView                      []feature
+	logStrongest, density, best float64
 }
 
 // Beyond these no small instrument reaches.
@@ -98,7 +103,7 @@ func newSight(lamp *Lamp, peaks []Peak) *sight {
 			s.weight[i] = math.Pow(p.height()/tallest, 0.25)
 		}
 	}
-	slices.SortFunc(s.tallest, func(a, b int) int { return compare(peaks[b].height(), peaks[a].height()) })
+	slices.SortFunc(s.tallest, func(a, b int) int { return cmp.Compare(peaks[b].height(), peaks[a].height()) })
 	return s
 }
 
@@ -127,207 +132,100 @@ func (s *search) x(pixel float64) float64 {
 }
 
 // score returns the log-likelihood ratio of a hypothesis against chance. A peak
-// and its line may differ by tol (nm, one standard deviation).
-func (s *search) score(h *hypothesis, tol float64) float64 {
+// and its line may differ by tol (nm, one standard deviation). Scoring ends, with
+// minus infinity, once not even a line for every remaining peak would lift the
+// score above the floor.
+func (s *search) score(h *hypothesis, tol, floor float64) float64 {
 	bend, twist := h.c[2]/h.c[1]/usualQuadratic, h.c[3]/h.c[1]/usualCubic
 	total := -(bend*bend + twist*twist) / 2
-	middle := float64(s.pixels-1) / 2
-	from, to := h.at(-1), h.at(1)
+	hope := 0.0
 	for _, v := range s.sights {
-		features := v.features(v.width * h.c[1] / middle)
-		lo, hi := inRange(features, from, to)
-		features = features[lo:hi]
-		if len(features) == 0 {
-			for _, w := range v.weight {
-				total += w * math.Log(strayChance)
-			}
-			continue
-		}
-		strongest := 0.0
-		for i := range features {
-			strongest = max(strongest, features[i].strength)
-		}
-		density := (1 - strayChance) * (to - from) / float64(len(features)) / math.Sqrt(2*math.Pi)
-		next, taken, gain := 0, -1, 0.0
-		var seen uint64
-		for i := range v.peaks {
-			if v.weight[i] == 0 {
-				continue
-			}
-			nm := h.at(s.x(v.peaks[i].Pixel))
-			for next+1 < len(features) && math.Abs(features[next+1].nm-nm) <= math.Abs(features[next].nm-nm) {
-				next++
-			}
-			f := &features[next]
-			sigma := math.Hypot(tol, f.u)
-			d := (nm - f.nm) / sigma
-			here := math.Log(strayChance)
-			if d < 5 && d > -5 {
-				likeness := v.logHeight[i] - math.Log(f.strength/strongest)
-				here = math.Log(strayChance + density/sigma*math.Exp(-d*d/2-min(likeness*likeness/(2*heightSpread*heightSpread), 1.5)))
-			}
-			here *= v.weight[i]
-			switch {
-			case here <= 0:
-				total += here
-			case taken != next:
-				total += here
-				taken, gain = next, here
-				seen |= 1 << (next & 63)
-			default: // two peaks on one line: the better counts, the other is stray
-				total += max(here, gain) - gain + v.weight[i]*math.Log(strayChance)
-				gain = max(here, gain)
-			}
-		}
-		for i := range features {
-			if seen&(1<<(i&63)) == 0 {
-				total -= unseen * math.Sqrt(features[i].strength/strongest)
-			}
+		hope += v.prepare(h, tol, float64(s.pixels-1)/2)
+	}
+	for _, v := range s.sights {
+		if total, hope = v.explain(s, h, tol, total, hope, floor); math.IsInf(total, -1) {
+			break
 		}
 	}
 	return total
 }
 
-// inRange returns the run of features between two wavelengths.
-func inRange(f []feature, from, to float64) (lo, hi int) {
-	for lo < len(f) && f[lo].nm < from {
-		lo++
+var logStray = math.Log(strayChance)
+
+// prepare selects the features a hypothesis puts on the detector and returns the
+// most that the sight could add to the score.
+func (v *sight) prepare(h *hypothesis, tol, middle float64) (hope float64) {
+	from, to := h.at(-1), h.at(1)
+	v.inView = within(v.features(v.width*h.c[1]/middle), from, to)
+	v.logStrongest, v.density, v.best = math.Inf(-1), 0, 0
+	if len(v.inView) > 0 {
+		v.density = (1 - strayChance) * (to - from) / float64(len(v.inView)) / math.Sqrt(2*math.Pi)
+		v.best = max(0, math.Log(strayChance+v.density/tol))
 	}
-	hi = lo
+	for i := range v.inView {
+		v.logStrongest = max(v.logStrongest, v.inView[i].logStrength)
+	}
+	for _, w := range v.weight {
+		hope += w * v.best
+	}
+	return hope
+}
+
+// explain adds one sight's part to the score. Peaks and features both run up the
+// axis, so one pass finds every peak's nearest feature.
+func (v *sight) explain(s *search, h *hypothesis, tol, total, hope, floor float64) (float64, float64) {
+	next, taken, gain := 0, -1, 0.0
+	var seen uint64 // no lamp has more than 64 lines
+	for i, weight := range v.weight {
+		if weight == 0 {
+			continue
+		}
+		if total+hope <= floor {
+			return math.Inf(-1), hope
+		}
+		hope -= weight * v.best
+		here := logStray * weight
+		if len(v.inView) > 0 {
+			nm := h.at(s.x(v.peaks[i].Pixel))
+			for next+1 < len(v.inView) && math.Abs(v.inView[next+1].nm-nm) <= math.Abs(v.inView[next].nm-nm) {
+				next++
+			}
+			f := &v.inView[next]
+			variance := tol*tol + f.u*f.u
+			if z := (nm - f.nm) * (nm - f.nm) / variance; z < 25 {
+				unlike := v.logHeight[i] - f.logStrength + v.logStrongest
+				unlike = min(unlike*unlike/(2*heightSpread*heightSpread), 1.5)
+				here = weight * math.Log(strayChance+v.density/math.Sqrt(variance)*math.Exp(-z/2-unlike))
+			}
+		}
+		switch {
+		case here <= 0:
+			total += here
+		case taken != next:
+			total += here
+			taken, gain = next, here
+			seen |= 1 << next
+		default: // two peaks on one line: the better counts, the other is stray
+			total += max(here, gain) - gain + weight*logStray
+			gain = max(here, gain)
+		}
+	}
+	for i := range v.inView {
+		if seen&(1<<i) == 0 {
+			total -= unseen * math.Exp((v.inView[i].logStrength-v.logStrongest)/2)
+		}
+	}
+	return total, hope
+}
+
+// within returns the features between two wavelengths.
+func within(f []feature, from, to float64) []feature {
+	lo, _ := slices.BinarySearchFunc(f, from, func(f feature, nm float64) int { return cmp.Compare(f.nm, nm) })
+	hi := lo
 	for hi < len(f) && f[hi].nm <= to {
 		hi++
 	}
-	return lo, hi
-}
-
-// anchor is a tall peak for the first laying-on.
-type anchorPeak struct {
-	x     float64
-	sight int
-	rank  int
-}
-
-// propose returns the best coarse hypotheses.
-func (s *search) propose(keep int) []hypothesis {
-	const perSight = 7
-	var tall []anchorPeak
-	for i, v := range s.sights {
-		for r, k := range v.tallest[:min(len(v.tallest), max(perSight, 12/len(s.sights)))] {
-			tall = append(tall, anchorPeak{s.x(v.peaks[k].Pixel), i, r})
-		}
-	}
-	slices.SortFunc(tall, func(a, b anchorPeak) int { return compare(a.x, b.x) })
-
-	type triple struct {
-		i, j, k int
-		cost    float64
-	}
-	var triples []triple
-	for i := range tall {
-		for j := i + 1; j < len(tall); j++ {
-			for k := j + 1; k < len(tall); k++ {
-				left, right := tall[j].x-tall[i].x, tall[k].x-tall[j].x
-				if min(left, right) < 0.1 || left+right < 0.4 {
-					continue
-				}
-				// Tall and far apart first.
-				cost := float64(tall[i].rank+tall[j].rank+tall[k].rank) - 4*(left+right) - 4*min(left, right)
-				triples = append(triples, triple{i, j, k, cost})
-			}
-		}
-	}
-	slices.SortStableFunc(triples, func(a, b triple) int { return compare(a.cost, b.cost) })
-	triples = triples[:min(len(triples), 70)]
-
-	// The lines for laying on: what a middling bandwidth leaves apart.
-	lines := make([][]feature, len(s.sights))
-	for i, v := range s.sights {
-		lines[i] = v.features(v.width / float64(s.pixels) * 600)
-	}
-	best := newShortlist(keep)
-	for _, t := range triples {
-		a, b, c := tall[t.i], tall[t.j], tall[t.k]
-		for i := range lines[a.sight] {
-			la := lines[a.sight][i].nm
-			for j := range lines[b.sight] {
-				lb := lines[b.sight][j].nm
-				if lb <= la || (lb-la)/(b.x-a.x) > 600 {
-					continue
-				}
-				for k := range lines[c.sight] {
-					lc := lines[c.sight][k].nm
-					if lc <= lb {
-						continue
-					}
-					h, ok := parabola(a.x, b.x, c.x, la, lb, lc)
-					if !ok || !h.plausible(s.expected) {
-						continue
-					}
-					h.score = s.score(&h, s.coarseTolerance(&h))
-					best.offer(h)
-				}
-			}
-		}
-	}
-	return best.all
-}
-
-// coarseTolerance allows for what a parabola through three lines misses of a
-// cubic dispersion.
-func (s *search) coarseTolerance(h *hypothesis) float64 {
-	return max(0.3*s.bandwidth(h), 0.003*(h.at(1)-h.at(-1)))
-}
-
-func (s *search) bandwidth(h *hypothesis) float64 {
-	width := math.Inf(1)
-	for _, v := range s.sights {
-		width = min(width, v.width)
-	}
-	return width * h.c[1] / (float64(s.pixels-1) / 2)
-}
-
-// parabola returns the hypothesis through three points.
-func parabola(xa, xb, xc, a, b, c float64) (hypothesis, bool) {
-	ab, bc := (b-a)/(xb-xa), (c-b)/(xc-xb)
-	q := (bc - ab) / (xc - xa)
-	h := hypothesis{c: [4]float64{a - ab*xa + q*xa*xb, ab - q*(xa+xb), q, 0}}
-	return h, math.Abs(q) < 0.3*math.Abs(h.c[1])
-}
-
-// shortlist keeps the best hypotheses that differ from one another.
-type shortlist struct {
-	all  []hypothesis // by falling score
-	keep int
-}
-
-func newShortlist(keep int) *shortlist { return &shortlist{keep: keep} }
-
-// alike reports whether two hypotheses put both ends and the middle within a
-// four-hundredth of the span.
-func alike(a, b *hypothesis) bool {
-	near := (a.at(1) - a.at(-1)) / 400
-	return math.Abs(a.c[0]-b.c[0]) < near && math.Abs(a.at(-1)-b.at(-1)) < near && math.Abs(a.at(1)-b.at(1)) < near
-}
-
-func (l *shortlist) offer(h hypothesis) {
-	if len(l.all) == l.keep && h.score <= l.all[len(l.all)-1].score {
-		return
-	}
-	at := len(l.all)
-	for i := range l.all {
-		if h.score > l.all[i].score && at == len(l.all) {
-			at = i
-		}
-		if alike(&h, &l.all[i]) {
-			if l.all[i].score >= h.score {
-				return
-			}
-			l.all = slices.Delete(l.all, i, i+1)
-			break
-		}
-	}
-	l.all = slices.Insert(l.all, min(at, len(l.all)), h)
-	l.all = l.all[:min(len(l.all), l.keep)]
+	return f[lo:hi]
 }
 
 // pair is a peak with the line it is taken for.
@@ -368,7 +266,7 @@ func (s *search) pairs(at func(pixel float64) float64, slope float64, tol, reach
 }
 
 func nearestFeature(f []feature, nm float64) int {
-	j, _ := slices.BinarySearchFunc(f, nm, func(f feature, nm float64) int { return compare(f.nm, nm) })
+	j, _ := slices.BinarySearchFunc(f, nm, func(f feature, nm float64) int { return cmp.Compare(f.nm, nm) })
 	if j == len(f) || (j > 0 && nm-f[j-1].nm < f[j].nm-nm) {
 		j--
 	}
@@ -410,7 +308,7 @@ func (s *search) refine(h hypothesis) hypothesis {
 		h = n
 		tol = max(0.6*tol, s.fineTolerance(&h))
 	}
-	h.score = s.score(&h, s.fineTolerance(&h))
+	h.score = s.score(&h, s.fineTolerance(&h), math.Inf(-1))
 	return h
 }
 

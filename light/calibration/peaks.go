@@ -1,6 +1,7 @@
 package calibration
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -156,7 +157,7 @@ func fitPeak(counts, noise []float64, starts []int, k int, width float64) (Peak,
 
 // withoutTwins keeps one of two fits that ran to the same place.
 func withoutTwins(peaks []Peak) []Peak {
-	slices.SortFunc(peaks, func(a, b Peak) int { return compare(a.Pixel, b.Pixel) })
+	slices.SortFunc(peaks, func(a, b Peak) int { return cmp.Compare(a.Pixel, b.Pixel) })
 	return slices.CompactFunc(peaks, func(a, b Peak) bool { return math.Abs(b.Pixel-a.Pixel) < 0.3*min(a.FWHM, b.FWHM) })
 }
 
@@ -309,14 +310,4 @@ func quantile(v []float64, q float64) float64 {
 	s := slices.Clone(v)
 	slices.Sort(s)
 	return s[int(q*float64(len(s)-1)+0.5)]
-}
-
-func compare(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }

@@ -1,6 +1,7 @@
 package calibration
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -46,7 +47,7 @@ func Stitch(frames []Frame, clipped [][]bool) (Stitched, error) {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return compare(frames[b].ExposureMs, frames[a].ExposureMs) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(frames[b].ExposureMs, frames[a].ExposureMs) })
 	n := len(frames[0].Counts)
 	sound := make([][]bool, len(frames))
 	read := make([]float64, len(frames))

@@ -210,6 +210,36 @@ func TestAFewLinesAreNeverEnoughForConfidence(t *testing.T) {
 	}
 }
 
+func TestPhosphorsAreNoAnchors(t *testing.T) {
+	// An invented tri-phosphor tube: mercury's lines on humps at 452, 488, 543,
+	// 587 and 611 nm, the last two hardly wider than the instrument.
+	s := bench()
+	tube := s.lineLamp(rand.New(rand.NewPCG(11, 1)), mustLamp("fluorescent tube"), 0, 0, 1)
+	for p, nm := range s.axis {
+		for _, h := range [][3]float64{{452, 50, 1500}, {488, 9, 2500}, {543, 6, 9000}, {587, 8, 2500}, {611.5, 2.4, 9500}, {631, 4, 1500}} {
+			z := (nm - h[0]) / h[1]
+			tube.Counts[p] += h[2] * math.Exp(-4*math.Ln2*z*z)
+		}
+	}
+	w, err := CalibrateWavelength([]Recording{tube, benchRecording("neon", 12)}, Expected{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !w.Confident {
+		t.Errorf("not confident: %v", w.Doubts)
+	}
+	for _, l := range w.Lines {
+		if truth := s.nmAt(l.Pixel); l.Used && l.Recording == tube.Name && !slices.ContainsFunc(l.members, func(m Line) bool { return math.Abs(m.Nm-truth) < 1 }) {
+			t.Errorf("%s was seen in what lies at %.1f nm", l.Line, truth)
+		}
+	}
+	for p, nm := range s.axis {
+		if nm > w.FromNm && nm < w.ToNm && math.Abs(w.Dispersion.At(float64(p))-nm) > 0.1 {
+			t.Fatalf("pixel %d: %.3f nm, want %.3f nm", p, w.Dispersion.At(float64(p)), nm)
+		}
+	}
+}
+
 func TestTheNominalRangeRulesOutWhatLiesElsewhere(t *testing.T) {
 	w, err := CalibrateWavelength([]Recording{benchRecording("mercury-argon", 8)}, Expected{340, 850})
 	if err != nil {

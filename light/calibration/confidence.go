@@ -1,0 +1,164 @@
+package calibration
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Limits of confidence, found with simulated instruments of other seeds than
+// the tests use.
+const (
+	leastMargin   = 5.0 // nats
+	leastLines    = 4
+	leastPeaks    = 0.45 // weighted share of the peaks that have a line
+	leastFeatures = 0.40 // weighted share of the lamp's lines in range that are seen
+)
+
+// judge decides on confidence.
+func (s *search) judge(w *Wavelength, pairs []pair) {
+	d := &w.Dispersion
+	middle := d.Slope(float64(s.pixels) / 2)
+	from, to := d.At(0), d.At(float64(s.pixels-1))
+	var peakShare, peakAll, lineShare, lineAll float64
+	for v, sg := range s.sights {
+		paired := map[int]bool{}
+		for _, p := range pairs {
+			if p.sight == v {
+				paired[p.peak] = true
+			}
+		}
+		for i := range sg.peaks {
+			peakAll += sg.weight[i]
+			if paired[i] {
+				peakShare += sg.weight[i]
+			} else if sg.weight[i] > 0.6 {
+				w.Unexplained = append(w.Unexplained, d.At(sg.peaks[i].Pixel))
+			}
+		}
+		features := sg.features(sg.width * middle)
+		for _, f := range within(features, from, to) {
+			weight := math.Sqrt(f.strength)
+			lineAll += weight
+			if slices.ContainsFunc(pairs, func(p pair) bool { return p.sight == v && p.feature.nm == f.nm }) {
+				lineShare += weight
+			}
+		}
+	}
+	used := 0
+	for _, l := range w.Lines {
+		if l.Used {
+			used++
+		}
+	}
+	doubt := func(format string, a ...any) { w.Doubts = append(w.Doubts, fmt.Sprintf(format, a...)) }
+	if used < leastLines {
+		doubt("only %d lines could be used, and at least %d are needed to tell a right pairing from a wrong one", used, leastLines)
+	}
+	if w.Margin < leastMargin {
+		doubt("another pairing of peaks and lines fits almost as well (log-likelihood %.1f below)", w.Margin)
+	}
+	if peakShare < leastPeaks*peakAll {
+		doubt("only %.0f %% of the peaks, weighted by height, have a line of the lamp", 100*peakShare/peakAll)
+	}
+	if lineShare < leastFeatures*lineAll {
+		doubt("only %.0f %% of the lamp's lines in range, weighted by strength, have a peak", 100*lineShare/lineAll)
+	}
+	if width := s.bandwidthNm(middle); w.HeldOutNm > 0.25*width {
+		doubt("a line left out of the fit is missed by %.2f nm, against a bandwidth of %.2f nm", w.HeldOutNm, width)
+	}
+	if (w.ToNm-w.FromNm)/(to-from) < 0.3 {
+		doubt("the lines used span only %.0f–%.0f nm of %.0f–%.0f nm", w.FromNm, w.ToNm, from, to)
+	}
+	for _, end := range w.lonelyEnds(s, middle) {
+		doubt("the axis near %.0f nm rests on one line that could be taken for another beside it", end)
+	}
+	w.Confident = len(w.Doubts) == 0
+}
+
+// lonelyEnds returns the places of outermost lines that stand far from the rest
+// and have another line of the lamp so close that the pairing could be off by
+// one without any other line's noticing.
+func (w *Wavelength) lonelyEnds(s *search, slope float64) []float64 {
+	var used []AnchorLine
+	for _, l := range w.Lines {
+		if l.Used {
+			used = append(used, l)
+		}
+	}
+	n := len(used)
+	if n < 3 {
+		return nil
+	}
+	const far = 0.2 // of the span
+	var lonely []float64
+	for _, e := range [][2]int{{0, 1}, {n - 1, n - 2}} {
+		end, next := used[e[0]], used[e[1]]
+		if math.Abs(end.Nm-next.Nm) < far*(w.ToNm-w.FromNm) {
+			continue
+		}
+		for _, sg := range s.sights {
+			width := sg.width * slope
+			if slices.ContainsFunc(sg.features(width), func(f feature) bool {
+				return f.nm != end.Nm && math.Abs(f.nm-end.Nm) < 2*width
+			}) {
+				lonely = append(lonely, end.Nm)
+				break
+			}
+		}
+	}
+	return lonely
+}
+
+func (s *search) bandwidthNm(slope float64) float64 {
+	width := math.Inf(1)
+	for _, v := range s.sights {
+		width = min(width, v.width)
+	}
+	return width * slope
+}
+
+// clearlyBetter is by how much, in nats, another reading of the recordings must
+// beat the given one before the given one is called a mistake.
+const clearlyBetter = 10
+
+// diagnose asks, for a pairing that did not convince, whether the recordings
+// make sense backwards or as another lamp's.
+func (s *search) diagnose(recordings []Recording, given *Wavelength) error {
+	beats := func(w *Wavelength) bool {
+		return w != nil && w.Confident && (given == nil || w.score > given.score+clearlyBetter)
+	}
+	mirrored := make([]Recording, len(recordings))
+	for i, r := range recordings {
+		m := r
+		m.Counts, m.Clipped = slices.Clone(r.Counts), slices.Clone(r.Clipped)
+		slices.Reverse(m.Counts)
+		slices.Reverse(m.Clipped)
+		mirrored[i] = m
+	}
+	if back, err := newSearch(mirrored, s.expected); err == nil {
+		if w := back.calibrate(mirrored); beats(w) {
+			return fmt.Errorf("calibration: the sensor is read backwards: reversed, %d lines fall into place from %.0f nm to %.0f nm; reverse the pixels of every recording of this instrument", len(w.Lines), w.FromNm, w.ToNm)
+		}
+	}
+	for i := range recordings {
+		for _, l := range lampElements {
+			other := newLamp(l.name, l.emitters)
+			if other.shares(&recordings[i].Lamp) {
+				continue
+			}
+			swapped := *s
+			swapped.sights = slices.Clone(s.sights)
+			swapped.sights[i] = newSight(&other, s.sights[i].peaks)
+			if w := swapped.calibrate(recordings); beats(w) {
+				return fmt.Errorf("calibration: %s does not show %s but fits %s: name the lamp that was recorded", recordings[i].Name, recordings[i].Lamp.Name, other.Name)
+			}
+		}
+	}
+	return nil
+}
+
+// shares reports whether two lamps have a line in common.
+func (l *Lamp) shares(o *Lamp) bool {
+	return slices.ContainsFunc(l.Lines, func(a Line) bool { return slices.Contains(o.Lines, a) })
+}
