@@ -234,6 +234,17 @@ func TestNumericalTolerance(t *testing.T) {
 	}
 }
 
+func TestScatterIsTwiceTheDeviationOfTheAverage(t *testing.T) {
+	// Means of 1, 2 and 6 in three sequences: s² of their average is
+	// (4 + 1 + 9)/(3·2) (JCGM 101:2008 7.9.4 g).
+	history := [][]Estimate{{{Mean: 1, StdDev: 1}}, {{Mean: 2, StdDev: 1}}, {{Mean: 6, StdDev: 1}}}
+	near(t, "scatter", scatter(history, 0), 2*math.Sqrt(14.0/6), 1e-12)
+	for i := range history {
+		history[i][0].High, history[i][0].Mean = history[i][0].Mean, 0
+	}
+	near(t, "scatter of the upper end", scatter(history, 0), 2*math.Sqrt(14.0/6), 1e-12)
+}
+
 func TestUndefinedDrawsAreCounted(t *testing.T) {
 	m := of(func(x []float64) float64 {
 		if x[0] < 0 {

@@ -92,6 +92,74 @@ func TestAKnownCorrectionIsApplied(t *testing.T) {
 	near(t, "corrected flux", figure(t, assess(t, s, Options{Draws: 100}), quantity.LuminousFlux).Value(), 806*1.03, 1e-9)
 }
 
+// A reading that errs by a known amount, given that amount as the drawn value,
+// becomes the truth again: each input means what it says, sign and unit.
+func TestAnInputAtItsTrueErrorRestoresTheTruth(t *testing.T) {
+	const slit = 2.0
+	axis := array()
+	clean := triBand.seen(axis, slit)
+	mean, largest := sum(clean)/float64(len(clean)), slices.Max(clean)
+	truth := evaluated(projectedOf(t, axis, clean))
+	changed := func(f func(nm, v float64) float64) []float64 {
+		v := make([]float64, len(axis))
+		for i := range v {
+			v[i] = f(axis[i], clean[i])
+		}
+		return v
+	}
+	step := func(nm float64) float64 { return min(max((nm-400)/300, 0), 1) }
+	for _, c := range []struct {
+		name    string
+		in      Spectrometer
+		error   []float64
+		reading []float64
+	}{
+		{"offset", Spectrometer{Offset: Normal(0, 1)}, []float64{0.7}, changed(func(nm, _ float64) float64 { return triBand.at(nm+0.7, slit) })},
+		{"stretch", Spectrometer{Stretch: Normal(0, 1)}, []float64{0.7}, changed(func(nm, _ float64) float64 { return triBand.at(nm+0.007*(nm-550), slit) })},
+		{"bandwidth", Spectrometer{Bandwidth: Normal(slit, 1)}, []float64{2.6}, triBand.seen(axis, 2.6)},
+		// Shares count of the reading, which the level has raised.
+		{"stray", Spectrometer{Stray: Normal(0, 1)}, []float64{0.02 / 1.02}, changed(func(_, v float64) float64 { return v + 0.02*mean })},
+		{"dark", Spectrometer{Dark: Normal(0, 1)}, []float64{0.01 / 1.01}, changed(func(_, v float64) float64 { return v + 0.01*largest })},
+		{"reference", Spectrometer{Reference: Normal(2856, 1)}, []float64{2956}, changed(func(nm, v float64) float64 {
+			return v * standards.Planck(nm, 2856) / standards.Planck(nm, 2956)
+		})},
+		{"response", Spectrometer{Response: Response{Nm: []float64{400, 700}, U: []float64{0.1, 0.2}, Correlation: 1}}, []float64{0, 1}, changed(func(nm, v float64) float64 {
+			return v / (1 + 0.2*step(nm))
+		})},
+	} {
+		s := &Sitting{Spectrum: newSpectrum(t, spectrum.Relative, axis, c.reading), Spectrometer: c.in,
+			Quantities: []quantity.ID{quantity.CCT, quantity.Duv, quantity.Ra, quantity.R(9), quantity.Rf, quantity.LER, quantity.CentroidWavelength, quantity.FWHM}}
+		m, err := s.Model()
+		if err != nil {
+			t.Fatal(err)
+		}
+		before, after := make([]float64, m.Outputs), make([]float64, m.Outputs)
+		p, err := m.prepare()
+		if err != nil {
+			t.Fatal(err)
+		}
+		x := make([]float64, p.size)
+		p.estimates(x)
+		f := m.New()
+		f(x, before)
+		f(c.error, after)
+		moved := false
+		for i, id := range s.Quantities {
+			want, _ := truth.Value(id)
+			change := math.Abs(before[i] - want)
+			moved = moved || change > lastDigit(id)
+			tolerance := max(0.02*change, 0.1*lastDigit(id))
+			if c.name == "bandwidth" { // second order: see TestBandwidthWidensLikeAWiderSlit
+				tolerance = max(0.1*change, 0.2*lastDigit(id))
+			}
+			near(t, c.name+": "+quantity.Get(id).Key, after[i], want, tolerance)
+		}
+		if !moved {
+			t.Errorf("%s: the error changes nothing, so that nothing is restored", c.name)
+		}
+	}
+}
+
 func TestAScaleReachesAnAbsoluteSpectrum(t *testing.T) {
 	for _, c := range []struct {
 		q    spectrum.Quantity
