@@ -28,46 +28,53 @@ func fitHotBody(bins []bin, from, to float64, use func(nm float64) bool) (h hotB
 			top = max(top, b.value)
 		}
 	}
-	h.kelvin = math.Inf(1) // no correction in the first round
-	for round := range 5 {
-		var n, dark int
-		var sw, sx, sy, sxx, sxy, syy float64
-		for _, b := range bins {
-			if b.nm < from || b.nm > to || (use != nil && !use(b.nm)) {
-				continue
-			}
-			n++
-			if b.value <= 2*b.sd {
-				dark++
-				continue
-			}
-			noise, stray := b.sd/b.value, 0.01*top/b.value
-			w := 1 / (4e-4 + noise*noise + stray*stray)
-			x := 1e3 / b.nm
-			y := math.Log(b.value) + 5*math.Log(b.nm)
-			if round > 0 {
-				y += math.Log1p(-math.Exp(-standards.C2 / (b.nm * 1e-9 * h.kelvin)))
-			}
-			sw += w
-			sx += w * x
-			sy += w * y
-			sxx += w * x * x
-			sxy += w * x * y
-			syy += w * y * y
+	var buffer [bandBins]struct{ nm, x, y, w float64 }
+	points := buffer[:0]
+	dark := 0
+	for _, b := range bins {
+		if b.nm < from || b.nm > to || (use != nil && !use(b.nm)) || len(points) == cap(points) {
+			continue
 		}
-		if n-dark < 8 || 3*dark > n {
-			return h, false
+		if b.value <= 2*b.sd {
+			dark++
+			continue
+		}
+		noise, stray := b.sd/b.value, 0.01*top/b.value
+		points = append(points, struct{ nm, x, y, w float64 }{b.nm, 1e3 / b.nm,
+			math.Log(b.value) + 5*math.Log(b.nm), 1 / (4e-4 + noise*noise + stray*stray)})
+	}
+	if len(points) < 8 || 2*dark > len(points) {
+		return h, false
+	}
+	h.kelvin = 1 // no correction in the first round
+	for range 5 {
+		var sw, sx, sy, sxx, sxy, syy float64
+		for _, p := range points {
+			y := p.y
+			if z := standards.C2 / (p.nm * 1e-9 * h.kelvin); z < 14 { // else below 10⁻⁶
+				y += math.Log1p(-math.Exp(-z))
+			}
+			sw += p.w
+			sx += p.w * p.x
+			sy += p.w * y
+			sxx += p.w * p.x * p.x
+			sxy += p.w * p.x * y
+			syy += p.w * y * y
 		}
 		slope := (sw*sxy - sx*sy) / (sw*sxx - sx*sx)
 		if slope >= 0 {
 			return h, false
 		}
 		intercept := (sy - slope*sx) / sw
+		before := h.kelvin
 		h.kelvin = -standards.C2 * 1e6 / slope
 		h.misfit = math.Sqrt(max(0, (syy-slope*sxy-intercept*sy)/sw))
 		// With λ in nm the intercept is ln(scale · C₁ · 10³⁶): C₁ λ⁻⁵ per metre
 		// is C₁·10⁴⁵ λ⁻⁵ with λ in nm, and 10⁻⁹ of that per nanometre.
 		h.scale = math.Exp(intercept) * 1e-36 / standards.C1
+		if math.Abs(h.kelvin-before) < 0.1 {
+			break
+		}
 	}
 	return h, h.kelvin > 500 && h.kelvin < 40000
 }

@@ -18,7 +18,7 @@ type search struct {
 	crook float64
 	// limits is the height a line would need to be seen as a peak of its own, by
 	// sample.
-	limits []float64
+	limits, lnLimits []float64
 	// chance is the density per nm of unexplained peaks about as strong, by
 	// peak.
 	chance []float64
@@ -182,6 +182,7 @@ func (s *search) judge(e int) verdict {
 		}
 		tested[n] = *f
 		tested[n].weight /= top
+		tested[n].lnWeight = math.Log(tested[n].weight)
 		n++
 	}
 	if n == 0 {

@@ -59,12 +59,13 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 				bestFit, m.peak = fit, j
 			}
 		}
-		m.limit = s.limits[s.t.at(at)]
-		m.lnWeight, m.lnLimit = math.Log(m.weight), math.Log(m.limit)
+		k := s.t.at(at)
+		m.limit, m.lnLimit = s.limits[k], s.lnLimits[k]
+		m.lnWeight = f.lnWeight
 		if m.peak >= 0 {
 			p := &s.peaks[m.peak]
 			m.place = s.place(em, f, p)
-			m.lnHeight = math.Log(p.height)
+			m.lnHeight = p.lnHeight
 			m.lnChance = math.Log(m.place * math.Sqrt(2*math.Pi) * s.chance[m.peak])
 		}
 		matches = append(matches, m)
@@ -220,5 +221,12 @@ func (s *search) findLimits(sigma []float64) {
 			}
 			s.limits[i] = max(s.limits[i], h)
 		}
+	}
+	s.lnLimits = make([]float64, len(s.limits))
+	for i, l := range s.limits {
+		s.lnLimits[i] = math.Log(l)
+	}
+	for i := range s.peaks {
+		s.peaks[i].lnHeight = math.Log(s.peaks[i].height)
 	}
 }

@@ -9,13 +9,14 @@ import (
 // peak is one maximum of the line filter: where something as narrow as the
 // instrument stands out.
 type peak struct {
-	nm     float64
-	height float64 // of a line of the instrument's width, above its surroundings
-	sigma  float64 // standard deviation of height
-	nmU    float64 // standard deviation of nm from noise and sampling alone
-	width  float64 // full width at half prominence, nm, read off the samples
-	index  int     // nearest sample
-	claim  int     // which emitter explains it: index into the catalogue, −1 none
+	nm       float64
+	height   float64 // of a line of the instrument's width, above its surroundings
+	sigma    float64 // standard deviation of height
+	nmU      float64 // standard deviation of nm from noise and sampling alone
+	width    float64 // full width at half prominence, nm, read off the samples
+	index    int     // nearest sample
+	lnHeight float64
+	claim    int // which emitter explains it: index into the catalogue, −1 none
 }
 
 func (p *peak) snr() float64 { return p.height / p.sigma }
