@@ -2,6 +2,8 @@ package calibration
 
 import (
 	"math"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // tie says that a place on the detector has a wavelength.
@@ -19,7 +21,15 @@ type fitted struct {
 	heldRMS    float64   // weighted root mean square of heldOut, nm
 	freedom    int
 	linear     linearFit
-	scale      float64 // root of the reduced chi-square, at least 1
+	row        func(pixel float64) []float64 // of the linear fit, for any place
+	scale      float64                       // root of the reduced chi-square, at least 1
+}
+
+// u returns the standard uncertainty of the fitted axis at a place, nm, as the
+// scatter of the ties leaves it. A grating's κ is taken as known.
+func (f *fitted) u(pixel float64) float64 {
+	row := mat.NewVecDense(len(f.linear.coef), f.row(pixel))
+	return f.scale * math.Sqrt(mat.Inner(row, f.linear.cov, row))
 }
 
 // chooseDispersion fits every model that the ties can carry and returns the
@@ -58,15 +68,19 @@ var polynomialNames = [...]string{1: "straight line", 2: "polynomial of order 2"
 
 func fitPolynomial(pixels int, ties []tie, order int) (fitted, bool) {
 	f := fitted{dispersion: Dispersion{Model: Polynomial, Pixels: pixels}, name: polynomialNames[order]}
-	basis := make([][]float64, len(ties))
-	for i, t := range ties {
-		x, _ := f.dispersion.x(t.pixel)
+	empty := f.dispersion
+	f.row = func(pixel float64) []float64 {
+		x, _ := empty.x(pixel)
 		row, power := make([]float64, order+1), 1.0
 		for k := range row {
 			row[k] = power
 			power *= x
 		}
-		basis[i] = row
+		return row
+	}
+	basis := make([][]float64, len(ties))
+	for i, t := range ties {
+		basis[i] = f.row(t.pixel)
 	}
 	y, w := targets(ties)
 	lin, ok := solveLinear(basis, y, w)
@@ -89,7 +103,11 @@ func fitGrating(pixels int, ties []tie) (fitted, bool) {
 	if !ok {
 		return fitted{}, false
 	}
-	f := fitted{dispersion: d, name: "grating equation", linear: lin}
+	f := fitted{dispersion: d, name: "grating equation", linear: lin, row: func(pixel float64) []float64 {
+		row := make([]float64, 3)
+		gratingRow(&d, pixel, row)
+		return row
+	}}
 	held := make([]float64, len(ties))
 	rest := make([]tie, 0, len(ties)-1)
 	for i, t := range ties {
@@ -118,12 +136,7 @@ func gratingThrough(pixels int, ties []tie) (Dispersion, linearFit, bool) {
 	solve := func(logKappa float64) float64 {
 		d.Kappa = math.Exp(logKappa)
 		for i, t := range ties {
-			x, _ := d.x(t.pixel)
-			u := d.Kappa * x
-			cos := 1 / math.Sqrt(1+u*u)
-			// 1 and the cosine differ by the curvature only; the difference
-			// is the better-conditioned partner.
-			basis[i][0], basis[i][1], basis[i][2] = 1, (1-cos)/(d.Kappa*d.Kappa), u*cos/d.Kappa
+			gratingRow(&d, t.pixel, basis[i])
 		}
 		var ok bool
 		if lin, ok = solveLinear(basis, y, w); !ok {
@@ -147,6 +160,16 @@ func gratingThrough(pixels int, ties []tie) (Dispersion, linearFit, bool) {
 	k2 := d.Kappa * d.Kappa
 	d.Coefficients = []float64{a + b/k2, -b / k2, c / d.Kappa}
 	return d, lin, true
+}
+
+// gratingRow writes the three functions of the pixel in which the grating
+// equation is linear. 1 and the cosine of the angle from the middle differ by the
+// curvature only; their difference is the better-conditioned partner.
+func gratingRow(d *Dispersion, pixel float64, row []float64) {
+	x, _ := d.x(pixel)
+	u := d.Kappa * x
+	cos := 1 / math.Sqrt(1+u*u)
+	row[0], row[1], row[2] = 1, (1-cos)/(d.Kappa*d.Kappa), u*cos/d.Kappa
 }
 
 // golden returns where f is least between lo and hi, to a thousandth of the

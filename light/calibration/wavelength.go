@@ -55,9 +55,13 @@ type Wavelength struct {
 	ToNm   float64 `json:"to_nm"`
 	// ResidualNm and HeldOutNm are root mean squares over the lines used,
 	// weighted as the fit was.
-	ResidualNm float64   `json:"residual_nm"`
-	HeldOutNm  float64   `json:"held_out_nm"`
-	Bandwidth  Bandwidth `json:"bandwidth"`
+	ResidualNm float64 `json:"residual_nm"`
+	HeldOutNm  float64 `json:"held_out_nm"`
+	// UNm is the standard uncertainty of the axis from the scatter of the
+	// lines, the largest between the outermost ones. What the day does to the
+	// instrument comes on top.
+	UNm       float64   `json:"u_nm"`
+	Bandwidth Bandwidth `json:"bandwidth"`
 	// Confident tells that the pairing of peaks and lines beat every other one
 	// clearly. Where it is false Doubts says why, and the axis must not be used
 	// before somebody has looked at the table.
@@ -268,6 +272,10 @@ func (s *search) table(w *Wavelength, recordings []Recording, pairs []pair, used
 		w.Lines = append(w.Lines, row)
 	}
 	w.ResidualNm = math.Sqrt(sum / weights)
+	first, last := d.PixelAt(w.FromNm), d.PixelAt(w.ToNm)
+	for k := range 17 {
+		w.UNm = max(w.UNm, f.u(first+(last-first)*float64(k)/16))
+	}
 	slices.SortFunc(w.Lines, func(a, b AnchorLine) int { return cmp.Compare(a.Nm, b.Nm) })
 }
 

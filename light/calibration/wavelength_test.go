@@ -148,6 +148,32 @@ func TestAnOrdinaryInstrumentIsCalibrated(t *testing.T) {
 	}
 }
 
+func TestTheAxisIsAsUncertainAsItSays(t *testing.T) {
+	s := bench()
+	sum, n := 0.0, 0
+	for seed := uint64(20); seed < 32; seed++ {
+		w, err := CalibrateWavelength([]Recording{benchRecording("mercury-argon", seed), benchRecording("neon", seed+100)}, Expected{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		worst := 0.0
+		for p, nm := range s.axis {
+			if nm >= w.FromNm && nm <= w.ToNm {
+				worst = max(worst, math.Abs(w.Dispersion.At(float64(p))-nm))
+			}
+		}
+		sum += worst * worst / (w.UNm * w.UNm)
+		n++
+	}
+	// The largest of several errors against the largest of their standard
+	// uncertainties: about 1, and 2 where lines have company unawares.
+	if ratio := math.Sqrt(sum / float64(n)); ratio < 0.4 || ratio > 2.5 {
+		t.Errorf("the largest error of the axis is %.2f times its stated uncertainty", ratio)
+	} else {
+		t.Logf("the largest error of the axis is %.2f times its stated uncertainty", ratio)
+	}
+}
+
 func TestWhatCannotBeCalibratedIsRefusedInASentence(t *testing.T) {
 	good := benchRecording("neon", 3)
 	reversed := benchRecording("mercury-argon", 4)
