@@ -29,7 +29,7 @@ type Emission struct {
 
 // EmissionLine is a line as it was found.
 type EmissionLine struct {
-	Wavelength, U float64 // nm, and its standard uncertainty
+	Wavelength, U float64 // nm, and its standard uncertainty; not finite where that is not known
 	Area          float64 // the spectrum's unit times nm
 	Width         float64 // full width at half maximum, nm
 	SNR           float64
@@ -67,7 +67,7 @@ func (l *EmissionLine) name() string {
 
 // places are the decimals that a wavelength's uncertainty leaves.
 func (l *EmissionLine) places() int {
-	if !(l.U > 0) {
+	if !(l.U > 0) || math.IsInf(l.U, 0) {
 		return 2
 	}
 	return min(max(1-int(math.Floor(math.Log10(l.U))), 0), 2)
@@ -77,7 +77,10 @@ func (l *EmissionLine) places() int {
 func (l *EmissionLine) cells() []string {
 	n := l.places()
 	u := fixed(l.U, n)
-	if strings.Trim(u, "0.") == "" {
+	switch {
+	case !finite(l.U):
+		u = "not known"
+	case strings.Trim(u, "0.") == "":
 		u = "<0.01"
 	}
 	return []string{fixed(l.Wavelength, n), u, significant(l.Area, 3), significant(l.Width, 3),
@@ -85,7 +88,7 @@ func (l *EmissionLine) cells() []string {
 }
 
 func (l *EmissionLine) check(figure string) error {
-	if !finite(l.Wavelength, l.U, l.Area, l.Width, l.SNR) || l.Width <= 0 {
+	if !finite(l.Wavelength, l.Area, l.Width, l.SNR) || l.Width <= 0 {
 		return fmt.Errorf("figure: %s: the line at %g nm has a figure that is no finite number, or no width", figure, l.Wavelength)
 	}
 	return nil

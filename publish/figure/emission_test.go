@@ -182,6 +182,7 @@ func TestALineIsWrittenAsWellAsItIsKnown(t *testing.T) {
 	}{
 		{589.237, 0.01, "Na 589.2", "589.24", "0.01"}, {589.237, 0.003, "Na 589.2", "589.24", "<0.01"},
 		{568.67, 10.94, "Na 569", "569", "11"}, {404.61, 0.65, "Na 404.6", "404.61", "0.65"}, {613.4, 1.2, "Na 613.4", "613.4", "1.2"},
+		{613.4, math.NaN(), "Na 613.4", "613.40", "not known"}, {613.4, math.Inf(1), "Na 613.4", "613.40", "not known"},
 	} {
 		l := EmissionLine{Wavelength: c.nm, U: c.u, Width: 1, Symbol: "Na"}
 		if cells := l.cells(); l.name() != c.name || cells[0] != c.cell || cells[1] != c.uncertainty {

@@ -253,7 +253,9 @@ func (p *pen) bandNames(names []bandName, y vg.Length) {
 	for _, n := range names {
 		at := y - n.y
 		for _, s := range n.spans {
-			p.line(inkMuted, 1.5, vg.Point{X: s.from, Y: at + 4}, vg.Point{X: s.from, Y: at}, vg.Point{X: s.to, Y: at}, vg.Point{X: s.to, Y: at + 4})
+			if s.to-s.from > 9 { // else its middle is all there is room for
+				p.line(inkMuted, 1.5, vg.Point{X: s.from, Y: at + 4}, vg.Point{X: s.from, Y: at}, vg.Point{X: s.to, Y: at}, vg.Point{X: s.to, Y: at + 4})
+			}
 			if !s.whole {
 				p.disc(inkMuted, vg.Point{X: s.middle, Y: at}, 2.5)
 			}
