@@ -41,7 +41,7 @@ fuzz:
 	@set -e; log=$$(mktemp); trap 'rm -f "$$log"' EXIT; for pkg in $$($(GO) list ./...); do \
 		for f in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
 			echo "fuzz $$pkg $$f"; \
-			$(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) $$pkg >"$$log" 2>&1 || { cat "$$log"; exit 1; }; \
+			$(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 10x $$pkg >"$$log" 2>&1 || { cat "$$log"; exit 1; }; \
 		done; \
 	done
 
