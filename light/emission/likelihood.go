@@ -1,6 +1,9 @@
 package emission
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 const (
 	// Tabulated relative intensities belong to one particular discharge; in a
@@ -199,11 +202,26 @@ func (m *match) absence(lnExpected float64) float64 {
 	case m.weight < 0.25:
 		worst = -2
 	}
-	if r < -3.5 { // ln Φ(−3.5) = −8.4
-		return worst
-	}
-	return max(math.Log(0.5*math.Erfc(-r/math.Sqrt2)), worst)
+	return max(lnPhi(r), worst)
 }
+
+// lnPhi returns ln Φ(r), the logarithm of the normal distribution function, for r
+// up to 2 by a table in steps of 1/32, right to 10⁻³; below −6 the value at −6,
+// which is −20.7.
+func lnPhi(r float64) float64 {
+	t := lnPhis()
+	x := max(0, (r+6)*32)
+	i := min(int(x), len(t)-2)
+	return t[i] + (t[i+1]-t[i])*(x-float64(i))
+}
+
+var lnPhis = sync.OnceValue(func() *[8*32 + 2]float64 {
+	t := new([8*32 + 2]float64)
+	for i := range t {
+		t[i] = math.Log(0.5 * math.Erfc(-(float64(i)/32-6)/math.Sqrt2))
+	}
+	return t
+})
 
 // findLimits works out the limits from the noise of the filter and from what
 // stands beside or on top.

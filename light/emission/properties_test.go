@@ -269,3 +269,20 @@ func TestOptionsAndShortSpectraAreRefusedInWords(t *testing.T) {
 		t.Error("a noise that is not a number was accepted")
 	}
 }
+
+func TestTabulatedShapesAreRight(t *testing.T) {
+	for u := -3.0; u < 3; u += 0.00137 {
+		want := gauss(u)
+		if math.Abs(u) >= 2.5 {
+			want = 0
+		}
+		if d := math.Abs(gaussians().at(u) - want); d > 3e-6 {
+			t.Fatalf("line shape at %g off by %g", u, d)
+		}
+		if u < 2 {
+			if d := math.Abs(lnPhi(u) - math.Log(0.5*math.Erfc(-u/math.Sqrt2))); d > 1e-3 {
+				t.Fatalf("ln Φ(%g) off by %g", u, d)
+			}
+		}
+	}
+}
