@@ -124,10 +124,11 @@ func (p *tab) scheme(t *testing.T, scheme string) {
 	}))
 }
 
-// everyPage returns a sheet for each specimen and the comparison of all.
+// everyPage returns a sheet for each specimen and each lamp of the club, and the
+// comparison of the specimens.
 func everyPage(t *testing.T) map[string]string {
 	pages := map[string]string{"comparison": comparisonOf(t, lampsOf(t), Options{Invented: true})}
-	for _, l := range lampsOf(t) {
+	for _, l := range append(lampsOf(t), clubLamps(t)...) {
 		pages[l.Name] = sheetOf(t, l, Options{Invented: true, Version: "test"})
 	}
 	return pages

@@ -2,12 +2,16 @@ package sheet
 
 import (
 	"bytes"
+	"errors"
 	"math"
 	"testing"
 
 	"lampassay/assay"
 	"lampassay/assay/conformity"
 	"lampassay/assay/quantity"
+	"lampassay/bench/ingest"
+	"lampassay/bench/tidewater"
+	"lampassay/light/emission"
 	"lampassay/light/spectrum"
 	"lampassay/light/standards"
 )
@@ -51,13 +55,46 @@ func lampOf(t *testing.T, s specimen) Lamp {
 	given.Flux, given.Power, given.PowerLamp = known(s.flux), known(s.watts), known(s.atLamp)
 	result := new(assay.Result)
 	assay.NewEvaluator().Evaluate(projected, &given, result)
+	makes, err := emission.Analyse(spec, emission.Options{})
+	if err != nil && !errors.Is(err, emission.ErrTooFew) && !errors.Is(err, emission.ErrScale) {
+		t.Fatal(err)
+	}
 	from, to := spec.Range()
 	return Lamp{
-		Name: s.name, Note: s.note, Result: result, Spectrum: spec, Declared: s.declared,
+		Name: s.name, Note: s.note, Result: result, Spectrum: spec, Emission: makes, Declared: s.declared,
 		Input: assay.Input{File: "specimen.csv", SHA256: "2c26b46b68ffc68ff99b453c1d30413413422d706483bfa0f98a5e886266e7ae",
 			Samples: spec.Len(), FromNm: from, ToNm: to, Quantity: "relative", Projection: kind.String()},
 		Reading: []string{"Comma-separated values, wavelengths in the first column."},
 	}
+}
+
+// clubLamps are the lamps of the model railway club, read from their files and
+// analysed.
+func clubLamps(t *testing.T) []Lamp {
+	t.Helper()
+	var all []Lamp
+	for _, l := range tidewater.Lamps() {
+		var text bytes.Buffer
+		if err := l.Write(&text); err != nil {
+			t.Fatal(err)
+		}
+		file, err := ingest.Read(l.FileName, &text, ingest.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := file.Spectrum.Project(file.Projection)
+		if err != nil {
+			t.Fatal(err)
+		}
+		makes, err := emission.Analyse(file.Spectrum, emission.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		result := new(assay.Result)
+		assay.NewEvaluator().Evaluate(p, &assay.Given{}, result)
+		all = append(all, Lamp{Name: l.Name, Result: result, Spectrum: file.Spectrum, Emission: makes})
+	}
+	return all
 }
 
 func lampsOf(t *testing.T) []Lamp {

@@ -9,6 +9,7 @@ import (
 
 	"lampassay/assay"
 	"lampassay/assay/quantity"
+	"lampassay/light/emission"
 	"lampassay/light/spectrum"
 )
 
@@ -20,9 +21,10 @@ type Lamp struct {
 	Input    assay.Input
 	Result   *assay.Result
 	Spectrum *spectrum.Spectrum
-	Reading  []string   // how the file was read, in sentences
-	Declared []Declared // what the box or the data sheet says
-	Warnings []string   // from reading, beside those of the result
+	Emission *emission.Result // what makes the light; nil where it was not analysed
+	Reading  []string         // how the file was read, in sentences
+	Declared []Declared       // what the box or the data sheet says
+	Warnings []string         // from reading, beside those of the result
 }
 
 // Declared is one value that the maker states, in the unit of the register.

@@ -20,6 +20,7 @@ type sheetView struct {
 	From, To            string // the covered range
 	Keys                []key
 	Pictures            []section
+	Emission            *emissionView // after the first section
 	Groups              []group
 	Findings            []assay.Finding
 	Warnings            []string
@@ -49,6 +50,10 @@ func newSheet(l *Lamp, o Options) (*sheetView, error) {
 	if err != nil {
 		return nil, err
 	}
+	makes, err := newEmission(l)
+	if err != nil {
+		return nil, err
+	}
 	own := ownColour(l.Result)
 	light, dark := ground()
 	return &sheetView{
@@ -56,7 +61,7 @@ func newSheet(l *Lamp, o Options) (*sheetView, error) {
 		Name:  l.name(), Note: l.Note,
 		Own: colorimetry.Hex(own), MarkLight: colorimetry.Hex(legible(own, light)), MarkDark: colorimetry.Hex(legible(own, dark)),
 		Strips: []sized{{"for-wide", wide}, {"for-narrow", narrow}}, From: nm(l.Result.From), To: nm(l.Result.To),
-		Keys: keysOf(l), Pictures: pictures,
+		Keys: keysOf(l), Pictures: pictures, Emission: makes,
 		Groups:   newGroups(l),
 		Findings: l.Result.Findings(),
 		Warnings: sentences(slices.Concat(l.Warnings, l.Result.Warnings())),
