@@ -273,9 +273,9 @@ func (c *component) nameInDischarge(name func(kind, text, why string)) {
 		name(KindBroad, "divalent europium, blue", "the place and width of europium in an aluminate or a chlorophosphate")
 	case nm < 515 && w >= 75 && w < 190:
 		name(KindBroad, "antimony in halophosphate, or another blue-green phosphor", "a wide band near 480 nm")
-	case nm >= 565 && nm < 605 && w < 100:
+	case nm >= 565 && nm < 605 && w >= 40 && w < 100:
 		name(KindBroad, "manganese in halophosphate, or unresolved lines", "a band near 580 nm")
-	case nm >= 605 && nm < 700 && w < 150:
+	case nm >= 605 && nm < 700 && w >= 40 && w < 150:
 		name(KindBroad, "red phosphor, or unresolved lines", "a band in the red")
 	case w < 40:
 		name(KindBroad, "unresolved lines", "narrower than a phosphor's band, wider than the instrument")

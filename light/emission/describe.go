@@ -13,12 +13,18 @@ func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isRe
 	if p.isHot && p.hot.misfit < 0.06 && p.atoms < 0.1 {
 		r.Bands = []Band{p.hotBand()}
 	} else if p.total > 0 {
+		discharge := p.atoms > 0.03 || p.has("Hg I") > 0
 		bins := t.bins(continuum)
 		for i := range bins {
 			bins[i].value -= p.floor
 		}
 		for _, c := range fitBands(bins) {
-			r.Bands = append(r.Bands, c.band(p.total, p.atoms > 0.03 || p.has("Hg I") > 0))
+			// In a discharge a narrow remainder is what the line shape left, and
+			// the humps of the sodium D lines are described below.
+			if discharge && c.width < max(12, 3*t.bandwidth) || isReversed && c.centre > 570 && c.centre < 612 {
+				continue
+			}
+			r.Bands = append(r.Bands, c.band(p.total, discharge))
 		}
 		if isReversed {
 			r.Bands = append(r.Bands, p.reversedBand())

@@ -290,7 +290,7 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		}
 	}
 	reversed := isReversed && em.spectrum == sodiumArc.spectrum
-	if (len(e.Found) < 2 || len(e.Lines) < 2) && !reversed {
+	if (len(e.Lines) < 2 || len(e.Found) < 2 && len(e.Lines) < 3) && !reversed {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, "one feature alone speaks for it")
 	}
@@ -298,13 +298,14 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, fmt.Sprintf("its clearest feature is only %.0f standard deviations of the noise", clearest))
 	}
-	unexplained := 0
-	for _, p := range s.peaks {
-		if p.claim < 0 && p.snr() >= significant {
+	unexplained, strongest := 0, 0.0
+	for _, l := range r.Lines {
+		if l.Emitter == "" {
 			unexplained++
+			strongest = max(strongest, l.SNR)
 		}
 	}
-	if unexplained > max(5, 2*len(found)) && len(found) < 5 {
+	if unexplained > max(5, 2*len(found)) && clearest < strongest && !reversed {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, fmt.Sprintf("among %d lines that nothing explains a coincidence is easy", unexplained))
 	}

@@ -10,6 +10,7 @@ import (
 // a window is little moved by the lines that stand in it.
 const (
 	noiseWindow   = 224  // samples
+	noiseEnd      = 48   // samples at either end that are looked at by themselves
 	noiseQuantile = 0.30 // P(|z| < 0.3853) = 0.30 for a normal deviate
 	noiseDeviate  = 0.3853
 	// Below this share of the largest sample nothing is called noise-free: a
@@ -91,6 +92,16 @@ func (t *trace) estimateNoise(given float64) {
 		w := min(max(int(p), 0), count-2)
 		f := min(max(p-float64(w), 0), 1)
 		t.sigma[i] = near[w]*(1-f) + near[w+1]*f
+	}
+	// Towards the ends an instrument goes blind and its corrected noise grows
+	// within less than a window.
+	if end := noiseEnd; n > 4*end {
+		first := differenceNoise(t.y[:end], 1, scratch[:0]) * correlated
+		last := differenceNoise(t.y[n-end:], 1, scratch[:0]) * correlated
+		for i := range end {
+			t.sigma[i] = max(t.sigma[i], first)
+			t.sigma[n-1-i] = max(t.sigma[n-1-i], last)
+		}
 	}
 }
 

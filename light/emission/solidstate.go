@@ -8,12 +8,18 @@ import (
 	"strings"
 )
 
-// solidState is how far the spectrum is free of discharge lines.
+// solidState is how far the spectrum is free of discharge lines and unlike a hot
+// body's or daylight's.
 func (p *portrait) solidState() float64 {
 	if p.reversedD {
 		return 0
 	}
-	return ramp(p.atoms, 0.12, 0.04) * (1 - 0.9*p.has("Hg I"))
+	smooth := 1.0 // neither a hot body nor daylight
+	if p.isHot {
+		smooth = ramp(p.hot.misfit, 0.05, 0.12)
+	}
+	smooth = min(smooth, ramp(p.daylight, 0.05, 0.1))
+	return smooth * ramp(p.atoms, 0.12, 0.04) * (1 - 0.9*p.has("Hg I"))
 }
 
 func ledPhosphor(p *portrait) candidate {
