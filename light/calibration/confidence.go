@@ -45,10 +45,18 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 			}
 		}
 	}
-	used := 0
+	w.explained = min(peakShare/peakAll, lineShare/lineAll)
+	used, aside := 0, 0
+	unconfirmed := AnchorLine{}
 	for _, l := range w.Lines {
-		if l.Used {
+		switch {
+		case l.Used:
 			used++
+			if math.Abs(l.HeldOutNm) > math.Abs(unconfirmed.HeldOutNm) {
+				unconfirmed = l
+			}
+		case l.Why != saturatedLine:
+			aside++
 		}
 	}
 	doubt := func(format string, a ...any) { w.Doubts = append(w.Doubts, fmt.Sprintf(format, a...)) }
@@ -64,8 +72,15 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 	if lineShare < leastFeatures*lineAll {
 		doubt("only %.0f %% of the lamp's lines in range, weighted by strength, have a peak", 100*lineShare/lineAll)
 	}
-	if width := s.bandwidthNm(middle); w.HeldOutNm > 0.25*width {
+	if 4*aside > used+aside {
+		doubt("%d of %d lines contradict the rest", aside, used+aside)
+	}
+	width := s.bandwidthNm(middle)
+	if w.HeldOutNm > 0.25*width {
 		doubt("a line left out of the fit is missed by %.2f nm, against a bandwidth of %.2f nm", w.HeldOutNm, width)
+	}
+	if off := math.Abs(unconfirmed.HeldOutNm); off > 0.5*width {
+		doubt("without %s the axis there would be %.2f nm elsewhere, against a bandwidth of %.2f nm", unconfirmed.Line, off, width)
 	}
 	if (w.ToNm-w.FromNm)/(to-from) < 0.3 {
 		doubt("the lines used span only %.0f–%.0f nm of %.0f–%.0f nm", w.FromNm, w.ToNm, from, to)
@@ -117,6 +132,10 @@ func (s *search) bandwidthNm(slope float64) float64 {
 	}
 	return width * slope
 }
+
+// wellExplained is the share of peaks and lines with a partner from which the
+// recordings are taken to be what they are said to be.
+const wellExplained = 0.6
 
 // clearlyBetter is by how much, in nats, another reading of the recordings must
 // beat the given one before the given one is called a mistake.

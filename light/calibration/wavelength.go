@@ -32,6 +32,12 @@ type AnchorLine struct {
 	members    []Line
 }
 
+// Why a line was not used.
+const (
+	saturatedLine     = "saturated"
+	contradictingLine = "too wide for one line, or contradicts the others"
+)
+
 // Bandwidth is the instrument's width (FWHM, nm) as a straight line over
 // wavelength: AtMiddle at the middle wavelength and Slope per nm from there.
 type Bandwidth struct {
@@ -74,6 +80,9 @@ type Wavelength struct {
 	Unexplained []float64 `json:"unexplained_nm,omitempty"`
 
 	score float64 // log-likelihood against chance
+	// explained is the lesser of the weighted shares of peaks and lines that
+	// have a partner.
+	explained float64
 }
 
 // CalibrateWavelength finds the wavelength axis from recordings of line lamps
@@ -90,7 +99,7 @@ func CalibrateWavelength(recordings []Recording, expected Expected) (*Wavelength
 		return nil, err
 	}
 	w := s.calibrate(recordings)
-	if w != nil && w.Confident {
+	if w != nil && (w.Confident || w.explained > wellExplained) {
 		return w, nil
 	}
 	if err := s.diagnose(recordings, w); err != nil {
@@ -265,9 +274,9 @@ func (s *search) table(w *Wavelength, recordings []Recording, pairs []pair, used
 			sum += weight * row.ResidualNm * row.ResidualNm
 			weights += weight
 		case peak.Saturated:
-			row.Why = "saturated"
+			row.Why = saturatedLine
 		default:
-			row.Why = "too wide for one line, or contradicts the others"
+			row.Why = contradictingLine
 		}
 		w.Lines = append(w.Lines, row)
 	}
