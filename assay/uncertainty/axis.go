@@ -101,11 +101,7 @@ func density(p *spectrum.Projected, nm int) float64 {
 func (a axisError) photons(dst, src *spectrum.Projected) {
 	moved := 400*a.passed(src, 400) - 700*a.passed(src, 700)
 	for nm := 400; nm <= 700; nm++ {
-		b := src.B[nm-spectrum.GridFirst]
-		if nm == 400 || nm == 700 {
-			b /= 2
-		}
-		moved += b * a.by(float64(nm))
+		moved += src.B[nm-spectrum.GridFirst] * a.by(float64(nm))
 	}
 	dst.Micromol = (1 + a.stretch) * (src.Micromol + moved*spectrum.MicromolPerJoule(1))
 }

@@ -79,6 +79,15 @@ func TestCorrelationsReachTheDrawsAndTheLaw(t *testing.T) {
 	}
 }
 
+func TestCorrelatedInputsShareTheFewestDegreesOfFreedom(t *testing.T) {
+	m := of(sum, Input{Name: "x", Distribution: Normal(0, 1), DF: 5}, Input{Name: "y", Distribution: Normal(0, 2), DF: 10},
+		Input{Name: "z", Distribution: Normal(0, 1.5), DF: 20})
+	m.Correlations = []Correlation{{"x", "y", 0.5}}
+	jointly, alone := 1+4+2*0.5*1*2.0, 1.5*1.5
+	u2 := jointly + alone
+	near(t, "degrees of freedom", propagate(t, m, Options{}).DF, u2*u2/(jointly*jointly/5+alone*alone/20), 1e-9)
+}
+
 func TestCovarianceOfTwoOutputs(t *testing.T) {
 	// y = x + z and w = x − z of independent inputs: cov = u²(x) − u²(z).
 	m := &Model{Outputs: 3, Inputs: []Input{{Name: "x", Distribution: Normal(1e6, 3)}, {Name: "z", Distribution: Normal(-1e6, 2)}},

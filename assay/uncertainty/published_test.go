@@ -225,6 +225,15 @@ func TestTheComparisonLossOfTheSupplement(t *testing.T) {
 		law := propagate(t, m, Options{})
 		near(t, "value by the law", law.Value, c.lawValue, 1e-9)
 		near(t, "u by the law", law.U, c.lawU, 1e-9)
+		// The model is a parabola: with the terms of second order u is exact.
+		second, err := m.SecondOrder(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "u with terms of second order", second[0], c.u, 0.5)
+		if c.x1 == 0 {
+			near(t, "skew, that of χ² with two degrees of freedom", e.Skew, 2, 0.03)
+		}
 		if law.Holds(e, 1) && c.x1 == 0 {
 			t.Error("the law holds at the bottom of a parabola")
 		}

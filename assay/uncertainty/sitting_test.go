@@ -57,7 +57,8 @@ func TestExactInputsLeaveNoUncertainty(t *testing.T) {
 func TestFactorsOfFluxAndPowerCombineAsTheyShould(t *testing.T) {
 	s := sittingOf(t, whiteLED)
 	s.Spectrometer = Spectrometer{}
-	supply := Factor{Input: Input{Name: "supply", Distribution: Normal(0, 0.01)}, Light: 3.4, Power: 1.6}
+	supply := Factor{Input: Input{Name: "supply", Distribution: Normal(0, 0.01)}, Light: 3.4, Power: 1.6, Lamp: 1.5}
+	s.Given.PowerLamp = assay.Measured(7)
 	distance := Factor{Input: Input{Name: "distance", Distribution: Normal(0, 0.01)}, Flux: 2}
 	meter := Factor{Input: Input{Name: "meter", Distribution: Rectangular(0, 0.03)}, Power: 1}
 	s.Factors = []Factor{supply, distance, meter}
@@ -69,6 +70,7 @@ func TestFactorsOfFluxAndPowerCombineAsTheyShould(t *testing.T) {
 	}{
 		{quantity.LuminousFlux, math.Hypot(0.034, 0.02), "supply"},
 		{quantity.Power, math.Hypot(0.016, 0.03/math.Sqrt(3)), "meter"},
+		{quantity.PowerLamp, 0.015, "supply"},
 		// The supply raises both, and what is left of it is the difference.
 		{quantity.LuminousEfficacy, math.Sqrt(0.018*0.018 + 0.02*0.02 + 0.0003), "distance"},
 	} {
