@@ -319,6 +319,23 @@ func TestWhatCannotBeAModelIsSaidInOneSentence(t *testing.T) {
 	}
 }
 
+func TestProgressCountsEveryDrawOnce(t *testing.T) {
+	last, calls := 0, 0
+	s, err := of(sum, Input{Name: "x", Distribution: Normal(0, 1)}).MonteCarlo(context.Background(), Options{
+		MaxDraws: 20_000, Workers: 3, Progress: func(draws int) {
+			if draws <= last {
+				t.Errorf("%d draws after %d", draws, last)
+			}
+			last, calls = draws, calls+1
+		}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if last != s.Draws || calls != s.Draws/chunk {
+		t.Errorf("heard of %d draws of %d in %d calls", last, s.Draws, calls)
+	}
+}
+
 func TestACancelledRunEndsWithItsReason(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	calls := 0

@@ -396,6 +396,7 @@ func TestASittingThatCannotBeIsSaidInOneSentence(t *testing.T) {
 		}, "the uncertainty at 400 nm cannot be -1"},
 		{func(s *Sitting) { s.Spectrometer.Response.Correlation = 0 }, "a correlation length is positive"},
 		{func(s *Sitting) { s.Spectrometer.Reference = Normal(0, 10) }, "colour temperature of 0 K"},
+		{func(s *Sitting) { s.Spectrometer = Spectrometer{Reference: Normal(2856, -10)} }, `"temperature of the reference lamp": the uncertainty is negative`},
 		{func(s *Sitting) { s.Spectrometer.Offset = Normal(0, -1) }, `"wavelength offset": the uncertainty is negative`},
 		{func(s *Sitting) { s.Spectrometer.Stray = Normal(math.NaN(), 1) }, `"stray light": the estimate is not a finite number`},
 		{func(s *Sitting) { s.Factors = PlugInMeter(0) }, `"power meter at low load": the uncertainty is not a finite number`},
