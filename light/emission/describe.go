@@ -21,7 +21,7 @@ func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isRe
 		for _, c := range fitBands(bins) {
 			// In a discharge a narrow remainder is what the line shape left, and
 			// the humps of the sodium D lines are described below.
-			if discharge && c.width < max(12, 3*t.bandwidth) || isReversed && c.centre > 570 && c.centre < 612 {
+			if discharge && c.width < max(12, 2.5*t.bandwidth) || isReversed && c.centre > 570 && c.centre < 612 {
 				continue
 			}
 			r.Bands = append(r.Bands, c.band(p.total, discharge))
@@ -32,7 +32,12 @@ func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isRe
 	}
 	r.Family = p.family()
 	for i := range r.Elements {
-		r.Elements[i].Role = role(&r.Elements[i], r.Family.Key)
+		e := &r.Elements[i]
+		if e.Spectrum == "Eu³⁺ (oxide)" && p.narrowRed() < 1.5 {
+			e.Score = min(e.Score, singleFeature)
+			e.Reasons = append(e.Reasons, "its band at 611 nm hardly stands out")
+		}
+		e.Role = role(e, r.Family.Key)
 	}
 	r.warn(p)
 }

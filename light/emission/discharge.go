@@ -203,7 +203,7 @@ func fluorescent(p *portrait) candidate {
 	c.score = ramp(hg, 0.002, 0.01) * ramp((hg*p.visible+p.area(544, 549)+p.area(574, 582))/p.visible, 0.8, 0.6)
 	// At high pressure the yellow pair is as strong as the green line; beside a
 	// narrow-band green phosphor that ratio says nothing.
-	if europium < 0.5 || p.has("Tb³⁺") == 0 {
+	if threeBand := europium >= 0.5 && narrow > 1.6 && fill < 0.35; !threeBand {
 		c.score *= 1 - ramp(yg, 0.45, 0.7)
 	}
 	for _, s := range salts {
@@ -242,7 +242,7 @@ func blacklight(p *portrait) candidate {
 	for _, b := range p.r.Bands {
 		if b.Centre > 335 && b.Centre < 385 && b.Width > 8 && b.Width < 60 {
 			hg := p.has("Hg I")
-			c.score = max(c.score, ramp(b.Share, 0.25, 0.5)*ramp(hg, 0, 0.5))
+			c.score = max(c.score, ramp(b.Share, 0.25, 0.5)*ramp(hg, 0, 0.5)*ramp(p.visible/p.total, 0.5, 0.3))
 			c.reasons = nil
 			c.because("a phosphor band at %.0f nm, %.0f nm wide, holds %s of the power", b.Centre, b.Width, percent(b.Share))
 			c.because("mercury lines stand beside it")

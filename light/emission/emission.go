@@ -254,11 +254,11 @@ func (t *trace) line(p *profile, from *peak, shift float64) Line {
 
 // singleFeature caps the score of an emitter of which one feature alone was
 // seen (a coincidence is not a pattern), or only features close to the noise, or
-// not one of its strongest. clear is the signal-to-noise ratio that one feature
-// must reach for more.
+// not one of its strongest. For more one line must reach the signal-to-noise ratio
+// clear, and a second stand by itself.
 const (
 	singleFeature = 0.9
-	clear         = 8
+	clear         = 10
 )
 
 // element describes an accepted emitter.
@@ -266,7 +266,7 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 	em := &catalogue()[v.emitter]
 	e := Element{Symbol: em.symbol, Spectrum: em.spectrum, Score: min(0.99, 1/(1+math.Exp(-v.logOdds)))}
 	var found, missing, masked []string
-	clearest, gap := 0.0, false
+	clearest, second, gap := 0.0, 0.0, false
 	for _, m := range v.matches {
 		at := fmt.Sprintf("%.1f", m.feature.nm)
 		switch {
@@ -286,6 +286,7 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 	for i, l := range r.Lines {
 		if l.Emitter == em.spectrum {
 			e.Lines = append(e.Lines, i)
+			second = max(second, min(clearest, l.SNR))
 			clearest = max(clearest, l.SNR)
 		}
 	}
@@ -294,9 +295,9 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Score = min(e.Score, singleFeature)
 		e.Reasons = append(e.Reasons, "one feature alone speaks for it")
 	}
-	if clearest < clear && !reversed {
+	if (clearest < clear || second < significant) && !reversed {
 		e.Score = min(e.Score, singleFeature)
-		e.Reasons = append(e.Reasons, fmt.Sprintf("its clearest feature is only %.0f standard deviations of the noise", clearest))
+		e.Reasons = append(e.Reasons, fmt.Sprintf("its clearest lines stand only %.0f and %.0f standard deviations above the noise", clearest, second))
 	}
 	unexplained, strongest := 0, 0.0
 	for _, l := range r.Lines {

@@ -15,9 +15,15 @@ func xenon(p *portrait) candidate {
 	for _, other := range []string{"Ne I", "Ar I", "Kr I"} { // their lines fill the same part of the infrared
 		infrared *= 1 - p.has(other)
 	}
-	c.score = max(lines, infrared) * ramp(flat, 0.55, 0.8) * ramp(flat, 2.2, 1.5) * ramp(p.atoms, 0.7, 0.45)
+	// A continuum must be there to be flat.
+	level := min(p.t.mean(450, 470), p.t.mean(590, 610)) / p.t.top
+	c.score = ramp(level, 0.03, 0.06) * max(lines, infrared) * ramp(flat, 0.55, 0.8) * ramp(flat, 2.2, 1.5) * ramp(p.atoms, 0.7, 0.45)
 	if p.has("Hg I") > 0.5 {
 		c.score *= 0.3
+	}
+	if !p.t.covers(795, 862) && !math.IsInf(p.daylight, 1) {
+		// Without the infrared a xenon arc is hard to tell from daylight.
+		c.score = max(c.score, 0.3*ramp(p.daylight, 0.11, 0.05)*ramp(level, 0.03, 0.06))
 	}
 	c.score *= ramp(p.visible/p.total, 0.2, 0.4)
 	c.because("a daylight-like continuum: 450–470 nm is at %s of 590–610 nm", percent(flat))

@@ -82,6 +82,9 @@ func fitHotBody(bins []bin, from, to float64, use func(nm float64) bool) (h hotB
 func filament(p *portrait) candidate {
 	c := candidate{key: FamilyIncandescent, name: "incandescent filament"}
 	hot, ok := p.hot, p.isHot
+	if p.t.mean(600, 720) < 0.05*p.t.top {
+		return c
+	}
 	if !ok { // a cool body may have nothing above the noise in the blue
 		hot, ok = p.fitHot(500, 720, nil)
 	}

@@ -119,8 +119,11 @@ func newPortrait(r *Result, t *trace, reversed reversal, isReversed bool) *portr
 		}
 	}
 	from, to := 420.0, 720.0
-	p.hot, p.isHot = p.fitHot(from, to, nil)
-	if t.covers(from, 700) {
+	// Only a continuum is fitted, not the pedestal of something else.
+	if t.mean(600, 720) > 0.05*t.top {
+		p.hot, p.isHot = p.fitHot(from, to, nil)
+	}
+	if t.covers(from, 700) && t.mean(405, 685) > 0.1*t.top {
 		p.daylight = daylightMisfit(p.bins)
 	}
 	return p

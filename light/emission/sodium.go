@@ -58,7 +58,7 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 	}
 	hump := min(t.y[blue], t.y[red])
 	wing := t.mean(t.x[red], t.x[red]+max(6, 2*t.bandwidth))
-	if best < 6*t.sigma[dip] || best < 0.08*hump || wing < 0.3*t.y[red] {
+	if best < 6*t.sigma[dip] || best < 0.08*hump || hump < 0.25*max(t.y[blue], t.y[red]) || wing < 0.3*t.y[red] {
 		return t.findBroadened()
 	}
 	// Neon has a gap at 590 nm, too, and its lines go on beyond it.

@@ -153,6 +153,11 @@ func (p *portrait) deepestValley() float64 {
 func ledSingle(p *portrait) candidate {
 	c := candidate{key: FamilyLEDSingle}
 	for _, h := range p.hills {
+		for _, l := range p.r.Lines { // bins widen what is narrow
+			if math.Abs(l.Centre-h.nm) < 3 && l.Area > 0.6*p.total {
+				h.width = min(h.width, l.Width)
+			}
+		}
 		thermal := thermalWidth(h.nm)
 		// An infrared tail of stray light or noise does not make a second band.
 		share := p.integral(h.nm-2*h.width, h.nm+2*h.width) / p.total
