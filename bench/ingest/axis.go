@@ -164,6 +164,46 @@ func order(s []sample, r *Report) ([]sample, *Problem) {
 	return out, nil
 }
 
+// settledAxis is the axis of several spectra.
+type settledAxis struct {
+	nm     []float64 // increasing
+	place  []int     // of the file's samples on it
+	factor []float64 // of the file's samples, by the conversion; nil where it is 1
+}
+
+// settleAxis converts and sorts the wavelengths of several spectra; each can
+// occur once. The samples' values are to be 1.
+func settleAxis(s []sample, o *Options, heading WavelengthUnit, r *Report) (a settledAxis, problem *Problem) {
+	if problem := convertAxis(s, o, heading, r); problem != nil {
+		return a, problem
+	}
+	order := make([]int, len(s))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s[a].x, s[b].x) })
+	up, down := direction(s)
+	r.Reversed = up == 0 && down > 0
+	if r.Sorted = up > 0 && down > 0; r.Sorted {
+		r.warn("the wavelengths were not in order and have been sorted")
+	}
+	a.nm, a.place = make([]float64, len(s)), make([]int, len(s))
+	if o.WavelengthUnit == WavenumberDensity {
+		a.factor = make([]float64, len(s))
+	}
+	for place, i := range order {
+		if place > 0 && s[i].x == a.nm[place-1] {
+			return a, &Problem{Line: s[i].line, Found: fmt.Sprintf("%g a second time, after line %d", s[i].x, s[order[place-1]].line),
+				Want: "in a table of several spectra a wavelength can occur once"}
+		}
+		a.nm[place], a.place[i] = s[i].x, place
+		if a.factor != nil {
+			a.factor[i] = s[i].v
+		}
+	}
+	return a, nil
+}
+
 // direction counts the steps up and down.
 func direction(s []sample) (up, down int) {
 	for i := 1; i < len(s); i++ {

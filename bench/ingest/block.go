@@ -256,9 +256,9 @@ func (b *Block) problem(column int, at *row, cell []byte, kind cellKind) error {
 	case len(cell) == 0:
 		p.Found = "nothing where a value should be"
 	case kind == cellMissing:
-		p.Found = quote(toText(cell)) + ", which stands for no value"
+		p.Found = Quote(toText(cell)) + ", which stands for no value"
 	default:
-		p.Found = quote(toText(cell)) + " where a value should be"
+		p.Found = Quote(toText(cell)) + " where a value should be"
 	}
 	return p
 }

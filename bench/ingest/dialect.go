@@ -252,17 +252,16 @@ type table struct {
 	others []run // the other stretches of data lines, in order
 }
 
-// findTable decides separator and decimal mark together: the pair whose longest
-// run of data lines is the longest, and among equals the one that explains more
-// (fewer cells of text, fewer thousands marks, wavelengths in order). ok is false where
-// no pair makes a row.
-func findTable(lines []line, o *Options, axis int) (t table, ok bool) {
+// dialects lists the ways in which a text can be written, as far as its
+// characters and the options allow.
+func dialects(lines []line, o *Options) []dialect {
 	var present [256]bool
 	for _, l := range lines {
 		for _, c := range l.text {
 			present[c] = true
 		}
 	}
+	var all []dialect
 	for _, sep := range []byte("\t;|, ") {
 		if o.Separator != 0 && rune(sep) != o.Separator || !present[sep] && !(sep == ' ' && present['\t']) {
 			continue
@@ -271,20 +270,42 @@ func findTable(lines []line, o *Options, axis int) (t table, ok bool) {
 			d := dialect{sep, mark, present['"']}
 			switch {
 			case o.Decimal != 0 && rune(mark) != o.Decimal:
-				continue
-			case mark == ',' && !present[',']:
-				if o.Decimal == 0 {
-					continue
-				}
+			case mark == ',' && !present[','] && o.Decimal == 0:
 			case mark == sep && !d.quoted:
-				continue
+			default:
+				all = append(all, d)
 			}
-			all := d.runs(lines, axis)
-			for i, r := range all {
-				if !ok || better(&r, &t.run) {
-					t = table{d, r, axis, append(append([]run(nil), all[:i]...), all[i+1:]...)}
-					ok = true
-				}
+		}
+	}
+	return all
+}
+
+// split cuts a line into at most limit cells, reusing into. Blank cells at the
+// end are left out.
+func (d dialect) split(text []byte, into [][]byte, limit int) [][]byte {
+	into = into[:0]
+	for rest, more := d.body(text), true; more && len(into) < limit; {
+		var cell []byte
+		cell, rest, more = d.next(rest)
+		into = append(into, cell)
+	}
+	for len(into) > 0 && len(into[len(into)-1]) == 0 {
+		into = into[:len(into)-1]
+	}
+	return into
+}
+
+// findTable decides separator and decimal mark together: the pair whose longest
+// run of data lines is the longest, and among equals the one that explains more
+// (fewer cells of text, fewer thousands marks, wavelengths in order). ok is false where
+// no pair makes a row.
+func findTable(lines []line, o *Options, axis int) (t table, ok bool) {
+	for _, d := range dialects(lines, o) {
+		all := d.runs(lines, axis)
+		for i, r := range all {
+			if !ok || better(&r, &t.run) {
+				t = table{d, r, axis, append(append([]run(nil), all[:i]...), all[i+1:]...)}
+				ok = true
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package ingest
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -214,4 +215,9 @@ func (h *header) axisColumn() int {
 		}
 	}
 	return 0
+}
+
+// long reports headings of a time and of a wavelength.
+func (h *header) long() bool {
+	return slices.ContainsFunc(h.names, isTime) && slices.ContainsFunc(h.names, isWavelength)
 }

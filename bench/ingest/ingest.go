@@ -19,6 +19,10 @@ const (
 	formatText = "text"
 	formatWide = "wide text"
 	formatTM27 = "TM-27"
+
+	formatColumns = "columns over time"
+	formatRows    = "rows over time"
+	formatLong    = "long table"
 )
 
 // File is one spectrum as it was read.
@@ -38,15 +42,11 @@ type File struct {
 // Where the text has several value columns the first is read, with a warning,
 // unless o.Column chooses; [OpenWide] reads them all.
 func Read(name string, r io.Reader, o Options) (*File, error) {
-	raw, err := readAll(r, o.maxBytes())
-	if errors.Is(err, errTooLong) {
-		return nil, &Problem{File: filepath.Base(name), Found: fmt.Sprintf("more than %d MB", o.maxBytes()>>20), Want: "one spectrum is smaller: check that this is the right file"}
-	}
+	raw, sum, err := readWhole(name, r, &o)
 	if err != nil {
-		return nil, fmt.Errorf("ingest: %s: %w", name, err)
+		return nil, err
 	}
-	sum := sha256.Sum256(raw)
-	f := &File{Name: name, SHA256: hex.EncodeToString(sum[:])}
+	f := &File{Name: name, SHA256: sum}
 	if p := f.read(raw, &o); p != nil {
 		p.File = filepath.Base(name)
 		return nil, p
@@ -55,14 +55,10 @@ func Read(name string, r io.Reader, o Options) (*File, error) {
 }
 
 func (f *File) read(raw []byte, o *Options) *Problem {
-	if len(raw) == 0 {
-		return &Problem{Found: "nothing: the file is empty", Want: "a spectrum is rows of wavelength and value"}
-	}
-	text, encoding, problem := decode(raw)
+	text, problem := textOf(raw, o, &f.Report)
 	if problem != nil {
 		return problem
 	}
-	f.Report.Encoding = encoding
 	if bytes.HasPrefix(bytes.TrimLeft(text, " \t\r\n"), []byte("<")) {
 		problem := f.readTM27(text, o)
 		if problem == nil || f.TM27 != nil || f.readText(text, o) != nil {
@@ -71,6 +67,29 @@ func (f *File) read(raw []byte, o *Options) *Problem {
 		return nil // text that happens to begin so
 	}
 	return f.readText(text, o)
+}
+
+// readWhole reads a file to its end and returns its SHA-256 too.
+func readWhole(name string, r io.Reader, o *Options) (raw []byte, sum string, err error) {
+	raw, err = readAll(r, o.maxBytes())
+	if errors.Is(err, errTooLong) {
+		return nil, "", &Problem{File: filepath.Base(name), Found: fmt.Sprintf("more than %d MB", o.maxBytes()>>20), Want: "one spectrum is smaller: check that this is the right file"}
+	}
+	if err != nil {
+		return nil, "", fmt.Errorf("ingest: %s: %w", name, err)
+	}
+	hash := sha256.Sum256(raw)
+	return raw, hex.EncodeToString(hash[:]), nil
+}
+
+// textOf returns a file's text as UTF-8.
+func textOf(raw []byte, o *Options, r *Report) ([]byte, *Problem) {
+	if len(raw) == 0 {
+		return nil, &Problem{Found: "nothing: the file is empty", Want: "a spectrum is rows of wavelength and value"}
+	}
+	text, encoding, problem := decode(raw)
+	r.Encoding = encoding
+	return text, problem
 }
 
 var errTooLong = errors.New("too long")
@@ -173,7 +192,7 @@ func chooseUnit(u unit, from string, known bool, o *Options, r *Report) unit {
 	if known && !u.perNm {
 		// W/m² may be a sloppy W/(m²·nm), or power per bin: not ours to guess.
 		if o.Quantity == nil || *o.Quantity != u.quantity {
-			r.warn(fmt.Sprintf("the unit %s says nothing of “per nm”, so the values are read as relative: if they are per nm say --spectrum %s", quote(u.text), u.quantity))
+			r.warn(fmt.Sprintf("the unit %s says nothing of “per nm”, so the values are read as relative: if they are per nm say --spectrum %s", Quote(u.text), u.quantity))
 			u.quantity, u.ten = spectrum.Relative, 0
 			from = "the unit is not a spectral one"
 		}
@@ -181,7 +200,7 @@ func chooseUnit(u unit, from string, known bool, o *Options, r *Report) unit {
 	if o.Quantity != nil {
 		if known && u.quantity != *o.Quantity {
 			if o.Quantity.Absolute() && u.quantity.Absolute() {
-				r.warn(fmt.Sprintf("the file gives %s, and the values are read as %s in %s as asked", quote(u.text), *o.Quantity, o.Quantity.Unit()))
+				r.warn(fmt.Sprintf("the file gives %s, and the values are read as %s in %s as asked", Quote(u.text), *o.Quantity, o.Quantity.Unit()))
 			}
 			u.ten = 0
 		}

@@ -25,7 +25,7 @@ func (p *Problem) Error() string {
 		fmt.Fprintf(&b, ", line %d", p.Line)
 	}
 	if p.Column != "" {
-		fmt.Fprintf(&b, ", column %s", quote(p.Column))
+		fmt.Fprintf(&b, ", column %s", Quote(p.Column))
 	}
 	b.WriteString(": found " + p.Found)
 	if p.Want != "" {
@@ -34,9 +34,9 @@ func (p *Problem) Error() string {
 	return b.String()
 }
 
-// quote sets a piece of a file in quotation marks, short and printable, so that
+// Quote sets a piece of a file in quotation marks, short and printable, so that
 // a sentence stays a sentence whatever the file holds.
-func quote(s string) string {
+func Quote(s string) string {
 	const limit = 40
 	s = strings.Map(func(r rune) rune {
 		if r == utf8.RuneError || !unicode.IsPrint(r) {

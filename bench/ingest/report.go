@@ -7,7 +7,7 @@ import (
 
 // Report is everything the reader found and decided. It marshals to JSON.
 type Report struct {
-	Format    string   `json:"format"` // "text", "wide text" or "TM-27"
+	Format    string   `json:"format"` // text, wide text, TM-27, or a series' layout: columns over time, rows over time, long table
 	Encoding  string   `json:"encoding"`
 	Separator string   `json:"separator,omitempty"` // comma, semicolon, tab, pipe or space
 	Decimal   string   `json:"decimal,omitempty"`   // point or comma
@@ -18,7 +18,12 @@ type Report struct {
 	Metadata  []Pair   `json:"metadata,omitempty"`
 	Columns   []string `json:"columns,omitempty"` // headings
 	Column    int      `json:"column,omitempty"`  // the value column that was read, from 1; 0 where all are
-	Spectra   int      `json:"spectra,omitempty"` // of a wide text
+	Spectra   int      `json:"spectra,omitempty"` // of a wide text or a series
+	Sheet     string   `json:"sheet,omitempty"`   // of a spreadsheet
+
+	TimeFormat string  `json:"time_format,omitempty"` // of a series
+	Start      string  `json:"start,omitempty"`       // its first time, where the file has dates
+	Duration   float64 `json:"duration_s,omitempty"`
 
 	WavelengthUnit string `json:"wavelength_unit"`
 	Conversion     string `json:"conversion,omitempty"`
@@ -63,8 +68,11 @@ func (r *Report) Sentences() []string {
 		fmt.Fprintf(&b, "IES TM-27 file, %s, %g–%g nm.", count(r.Rows, "sample"), r.From, r.To)
 	default:
 		what := "Text"
-		if r.Format == formatWide {
+		switch r.Format {
+		case formatWide:
 			what = fmt.Sprintf("Text with %s", count(r.Spectra, "column"))
+		case formatColumns, formatRows, formatLong:
+			what = fmt.Sprintf("Series of %d over %g s, %s (times: %s),", r.Spectra, r.Duration, r.Format, r.TimeFormat)
 		}
 		fmt.Fprintf(&b, "%s in %s, columns apart by %s, decimal %s; %s from line %d on, %g–%g nm.",
 			what, r.Encoding, r.Separator, r.Decimal, count(r.Rows, "row"), r.FirstLine, r.From, r.To)

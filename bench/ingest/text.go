@@ -22,6 +22,11 @@ func (f *File) readText(text []byte, o *Options) *Problem {
 		return tooManyLines()
 	}
 	t, h, problem := layout(lines, o)
+	if problem != nil || t.width > fewestAcross || h.long() {
+		if p := otherLayout(lines, o); p != nil {
+			return p
+		}
+	}
 	if problem != nil {
 		return problem
 	}
@@ -43,10 +48,27 @@ func (f *File) readText(text []byte, o *Options) *Problem {
 		return problem
 	}
 	if samples, problem = order(samples, r); problem != nil {
+		if p := otherLayout(lines, o); p != nil {
+			return p
+		}
 		return problem
 	}
 	r.Rows = len(samples)
 	return f.finish(samples, u, o)
+}
+
+// otherLayout says that a text is a series, not a column of wavelengths with a
+// column of values; nil where it is not.
+func otherLayout(lines []line, o *Options) *Problem {
+	if t, found, problem := findAcross(lines, o); found {
+		return t.refusal()
+	} else if problem != nil {
+		return nil // read as columns
+	}
+	if t, found := findLong(lines, o); found {
+		return t.refusal()
+	}
+	return nil
 }
 
 // layout finds the table of a text and what stands around it.
@@ -128,13 +150,13 @@ func (t *table) fault(lines []line, at int) *Problem {
 	cells := t.cells(lines[at].text, t.axis+2)
 	switch {
 	case s.numbered && s.cells > t.axis+1:
-		p.Found = quote(cells[t.axis+1]) + " where a value should be"
+		p.Found = Quote(cells[t.axis+1]) + " where a value should be"
 	case s.numbered:
-		p.Found = quote(cells[t.axis]) + " without a value"
+		p.Found = Quote(cells[t.axis]) + " without a value"
 	case s.cells > t.axis:
-		p.Found = quote(cells[t.axis]) + " where a wavelength should be"
+		p.Found = Quote(cells[t.axis]) + " where a wavelength should be"
 	default:
-		p.Found = quote(string(lines[at].text)) + " where a row of numbers should be"
+		p.Found = Quote(string(lines[at].text)) + " where a row of numbers should be"
 	}
 	return p
 }
@@ -258,10 +280,10 @@ func (t *table) samples(lines []line, column int, r *Report) ([]sample, *Problem
 			if len(v) == 0 {
 				r.skip(i+1, "the value is missing")
 			} else {
-				r.skip(i+1, quote(toText(v))+" stands for no value")
+				r.skip(i+1, Quote(toText(v))+" stands for no value")
 			}
 		case cellOther:
-			return nil, &Problem{Line: i + 1, Found: quote(toText(v)) + " where a value should be", Want: "correct or remove the line"}
+			return nil, &Problem{Line: i + 1, Found: Quote(toText(v)) + " where a value should be", Want: "correct or remove the line"}
 		default:
 			out = append(out, sample{wavelength, value, i + 1})
 		}

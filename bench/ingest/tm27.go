@@ -73,7 +73,7 @@ func (f *File) readTM27(text []byte, o *Options) *Problem {
 	r := &f.Report
 	r.Format = formatTM27
 	if root != tm27Root {
-		r.warn(fmt.Sprintf("the root element is %s, read as %s", quote(root), tm27Root))
+		r.warn(fmt.Sprintf("the root element is %s, read as %s", Quote(root), tm27Root))
 	}
 	for _, e := range append(append([]Element(nil), f.TM27.Header...), f.TM27.Distribution...) {
 		if e.Text != "" {
@@ -165,7 +165,7 @@ func (d *tm27Decoder) root() (string, *Problem) {
 				return "", webPage()
 			}
 			if !strings.HasPrefix(name, "IESTM27") {
-				return "", &Problem{Found: "XML with the root " + quote(name), Want: "of XML only TM-27 is read, whose root is " + tm27Root}
+				return "", &Problem{Found: "XML with the root " + Quote(name), Want: "of XML only TM-27 is read, whose root is " + tm27Root}
 			}
 			return name, nil
 		}
@@ -267,16 +267,16 @@ func (d *tm27Decoder) sample(start xml.StartElement) *Problem {
 	}
 	x, kind := parseCell([]byte(wavelength), '.')
 	if kind != cellNumber {
-		return &Problem{Line: line, Found: quote(wavelength) + " where a wavelength should be", Want: "a plain number in nm, with a decimal point"}
+		return &Problem{Line: line, Found: Quote(wavelength) + " where a wavelength should be", Want: "a plain number in nm, with a decimal point"}
 	}
 	v, kind := parseCell([]byte(e[0].Text), '.')
 	switch kind {
 	case cellNumber:
 		d.samples = append(d.samples, sample{x, v, line})
 	case cellMissing:
-		d.skipped = append(d.skipped, Skip{line, quote(e[0].Text) + " stands for no value"})
+		d.skipped = append(d.skipped, Skip{line, Quote(e[0].Text) + " stands for no value"})
 	default:
-		return &Problem{Line: line, Found: quote(e[0].Text) + " where a value should be", Want: "a plain number, with a decimal point"}
+		return &Problem{Line: line, Found: Quote(e[0].Text) + " where a value should be", Want: "a plain number, with a decimal point"}
 	}
 	return nil
 }
@@ -291,7 +291,7 @@ func (d *tm27Decoder) unit(o *Options, r *Report) (unit, *Problem) {
 	case d.quantity == "exitance":
 		r.warn("exitance is read as relative")
 	default:
-		return unit{}, &Problem{Found: "the SpectralQuantity " + quote(d.quantity), Want: "a lamp's spectrum is relative, flux, intensity, irradiance or radiance: --spectrum says which"}
+		return unit{}, &Problem{Found: "the SpectralQuantity " + Quote(d.quantity), Want: "a lamp's spectrum is relative, flux, intensity, irradiance or radiance: --spectrum says which"}
 	}
 	u := chooseUnit(unit{quantity: q, perNm: true}, "SpectralQuantity "+d.quantity, known, o, r)
 	if u.quantity.Absolute() && o.Quantity == nil {

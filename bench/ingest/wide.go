@@ -2,7 +2,6 @@ package ingest
 
 import (
 	"bytes"
-	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -10,7 +9,6 @@ import (
 	"io"
 	"math"
 	"path/filepath"
-	"slices"
 	"unicode/utf8"
 
 	"lampassay/light/spectrum"
@@ -133,6 +131,9 @@ func (w *Wide) layout(lines []line, where []stretch, o *Options) error {
 	if len(lines) == 0 {
 		return &Problem{Found: "nothing: the file is empty", Want: "a spectrum is rows of wavelength and value"}
 	}
+	if p := otherLayout(lines, o); p != nil {
+		return p
+	}
 	t, h, problem := layout(lines, o)
 	if problem != nil {
 		return problem
@@ -254,28 +255,19 @@ func (w *Wide) readAxis(lines []line, where []stretch, t *table, h *header, o *O
 		}
 	}
 	r.warnSkipped()
-	if problem := convertAxis(samples, o, h.axisUnit(t.axis), r); problem != nil {
+	axis, problem := settleAxis(samples, o, h.axisUnit(t.axis), r)
+	if problem != nil {
 		return problem
 	}
-	order := make([]int, len(samples))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(samples[a].x, samples[b].x) })
-	up, down := direction(samples)
-	r.Reversed = up == 0 && down > 0
-	if r.Sorted = up > 0 && down > 0; r.Sorted {
-		r.warn("the rows were not in order of wavelength and have been sorted")
+	w.Axis = axis.nm
+	if axis.factor != nil {
+		w.factor = make([]float64, len(samples))
 	}
 	w.rows = make([]row, len(samples))
-	for place, i := range order {
-		s := samples[i]
-		if place > 0 && s.x == w.Axis[place-1] {
-			return &Problem{Line: s.line, Found: fmt.Sprintf("%g a second time, after line %d", s.x, samples[order[place-1]].line),
-				Want: "in a table of several spectra a wavelength can occur once"}
+	for i, s := range samples {
+		if w.factor != nil {
+			w.factor[axis.place[i]] = axis.factor[i]
 		}
-		w.Axis = append(w.Axis, s.x)
-		w.factor = append(w.factor, s.v)
 		text := lines[s.line-1].text
 		body := t.body(text)
 		rest := body
@@ -284,10 +276,7 @@ func (w *Wide) readAxis(lines []line, where []stretch, t *table, h *header, o *O
 		}
 		at := where[s.line-1]
 		at.from += int64(bytes.Index(text, body) + len(body) - len(rest))
-		w.rows[i] = row{at, s.line, place}
-	}
-	if o.WavelengthUnit != WavenumberDensity {
-		w.factor = nil
+		w.rows[i] = row{at, s.line, axis.place[i]}
 	}
 	r.Rows = len(w.rows)
 	return nil
