@@ -58,6 +58,14 @@ func hoist(list []callout, from, to vg.Length, rows int) (set []hoisted, used in
 			}
 		}
 	}
+	// A label stands over its place where it can.
+	h.set = set
+	for i, c := range list {
+		x0 := min(max(c.x-h.widths[i]/2, from), to-h.widths[i])
+		if row := set[i].row; row >= 0 && h.free(i, row, x0) {
+			set[i].x0 = x0
+		}
+	}
 	return set, used
 }
 
@@ -105,7 +113,7 @@ func (h *hoister) free(i, row int, x0 vg.Length) bool {
 	for k, other := range h.set {
 		o0, o1 := other.x0, other.x0+h.widths[k]
 		switch {
-		case other.row < 0:
+		case other.row < 0 || k == i:
 		case other.row == row && x0 < o1+calloutGap && o0 < x1+calloutGap:
 			return false
 		case other.row > row && h.list[k].x > x0-leaderRoom && h.list[k].x < x1+leaderRoom:

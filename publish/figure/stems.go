@@ -64,8 +64,11 @@ func (s Stems) Picture() (*Picture, error) {
 	p.Alt += fmt.Sprintf(". The highest is %s nm with %s.", top.name(), percent(top.Area/whole))
 	if p.Title == "" {
 		p.Title = fmt.Sprintf("%s of the energy in lines comes from %s", percent(series[0].area/whole), series[0].emitter)
-		if series[0].symbol == "" {
+		switch {
+		case series[0].symbol == "":
 			p.Title = fmt.Sprintf("%s of the energy in lines is not explained", percent(series[0].area/whole))
+		case len(series) == 1:
+			p.Title = "All the energy in lines comes from " + series[0].emitter
 		}
 	}
 	return p, nil

@@ -9,7 +9,8 @@
 // [figure]. This package arranges them, in one order: the light itself and six
 // figures to remember, pictures, the numbers, what they lead to, what stands
 // between them and a figure to rely on, and at the foot the method and its
-// sources.
+// sources. Where the light was analysed, what makes it stands after the pictures
+// of the light itself.
 //
 // A quantity without a value is shown as a dash with its reason in the same
 // row. One outside its method's scope keeps its number, carries the words

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -33,9 +34,10 @@ type explained struct {
 // lineTable is the lines of a spectrum. Its columns are those of the picture's
 // own table.
 type lineTable struct {
-	AreaUnit string
-	Rows     []lineRow
-	Folded   bool // too long to stand open
+	AreaUnit   string
+	AreaPlaces int // decimals of the areas, so that their column can be aligned
+	Rows       []lineRow
+	Folded     bool // too long to stand open
 }
 
 type lineRow struct {
@@ -79,7 +81,7 @@ func newEmission(l *Lamp) (*emissionView, error) {
 	if r == nil {
 		return nil, nil
 	}
-	v := &emissionView{Family: familyOf(r), Warnings: sentences(r.Warnings)}
+	v := &emissionView{Family: familyOf(r), Warnings: allSaid(r.Warnings)}
 	curve, err := annotated(l)
 	if err != nil {
 		return nil, err
@@ -97,36 +99,75 @@ func newEmission(l *Lamp) (*emissionView, error) {
 		v.Emitters = append(v.Emitters, emitterOf(&r.Elements[i]))
 	}
 	v.Lines = linesOf(l, curve)
-	for i := range r.Bands {
-		b := &r.Bands[i]
-		reasons := append(slices.Clone(b.Reasons), fmt.Sprintf("%s of the power from 200 to 1000 nm", percent(b.Share)))
-		v.Bands = append(v.Bands, explained{Name: capital(bandName(b)), Reasons: sentences(reasons)})
-	}
+	v.Bands = bandsOf(r)
 	v.Unexplained = unexplained(r)
 	return v, g.err
 }
 
 func familyOf(r *emission.Result) explained {
-	e := explained{Name: capital(r.Family.Name), Reasons: sentences(r.Family.Reasons)}
+	e := explained{Name: capital(r.Family.Name), Reasons: allSaid(r.Family.Reasons)}
 	if r.Family.Key == emission.FamilyUnknown {
 		e.Name = "No kind of lamp is named"
 	} else {
 		e.Word, e.Score = scored(r.Family.Score)
 	}
 	for _, a := range r.Family.Alternatives {
-		word, number := scored(a.Score)
-		e.Others = append(e.Others, fmt.Sprintf("%s (%s, %s)", a.Name, word, number))
+		_, number := scored(a.Score)
+		e.Others = append(e.Others, a.Name+" ("+number+")")
 	}
 	return e
 }
 
 func emitterOf(e *emission.Element) explained {
-	x := explained{Name: e.Spectrum, Role: e.Role, Reasons: sentences(e.Reasons), Others: sentences(e.Alternatives)}
+	x := explained{Name: e.Spectrum, Role: e.Role, Reasons: allSaid(e.Reasons), Others: allSaid(e.Alternatives)}
 	if name, known := elementNames[e.Symbol]; known {
 		x.Name = name + ", " + e.Spectrum
 	}
 	x.Word, x.Score = scored(e.Score)
 	return x
+}
+
+// bandsOf lists the bands, those of one name together: each one's place and
+// share, then what else speaks for the name.
+func bandsOf(r *emission.Result) (list []explained) {
+	further := map[string][]string{}
+	for i := range r.Bands {
+		b := &r.Bands[i]
+		name := capital(bandName(b))
+		k := slices.IndexFunc(list, func(e explained) bool { return e.Name == name })
+		if k < 0 {
+			k = len(list)
+			list = append(list, explained{Name: name})
+		}
+		for n, reason := range b.Reasons {
+			switch {
+			case n == 0:
+				list[k].Reasons = append(list[k].Reasons, said(fmt.Sprintf("%s; %s of the power", reason, percent(b.Share))))
+			case !slices.Contains(further[name], said(reason)):
+				further[name] = append(further[name], said(reason))
+			}
+		}
+	}
+	for k := range list {
+		list[k].Reasons = append(list[k].Reasons, further[list[k].Name]...)
+	}
+	return list
+}
+
+var hyphenMinus = regexp.MustCompile(`(^|[ (])-(\d)`)
+
+// said makes a sentence of a clause, with true minus signs and with its numbers
+// and units kept together.
+func said(clause string) string {
+	return tied(hyphenMinus.ReplaceAllString(sentence(clause), "$1−$2"))
+}
+
+func allSaid(clauses []string) []string {
+	out := make([]string, len(clauses))
+	for i, c := range clauses {
+		out[i] = said(c)
+	}
+	return out
 }
 
 // bandName is a band's name with its temperature, where it has one.
@@ -140,8 +181,9 @@ func bandName(b *emission.Band) string {
 // annotated prepares the spectrum with its lines and bands named.
 func annotated(l *Lamp) (*figure.Picture, error) {
 	r := l.Emission
+	from, to := rangeOfInterest(l)
 	e := figure.Emission{
-		Wavelengths: l.Spectrum.Axis(), Values: l.Spectrum.Values(), From: l.Result.From, To: l.Result.To,
+		Wavelengths: l.Spectrum.Axis(), Values: l.Spectrum.Values(), From: from, To: to,
 		AreaUnit: areaUnit(l.Spectrum.Quantity()), Lines: figureLines(r), Title: annotatedTitle(r),
 	}
 	if q := l.Spectrum.Quantity(); q.Absolute() {
@@ -152,6 +194,9 @@ func annotated(l *Lamp) (*figure.Picture, error) {
 	} else {
 		e.Note = "A table has no noise of its own to show."
 	}
+	if from > l.Result.From || to < l.Result.To {
+		e.Note = joined(fmt.Sprintf("The spectrum covers %s to %s nm; what is not drawn has no line and no band.", nm(l.Result.From), nm(l.Result.To)), e.Note)
+	}
 	for i := range r.Bands {
 		b := &r.Bands[i]
 		e.Bands = append(e.Bands, figure.EmissionBand{Name: bandName(b), Centre: b.Centre, Width: b.Width, Area: b.Area, Note: "band"})
@@ -159,9 +204,38 @@ func annotated(l *Lamp) (*figure.Picture, error) {
 	return e.Picture()
 }
 
+// rangeOfInterest is what the pictures show of the covered range: the visible,
+// and all that was found beyond it.
+func rangeOfInterest(l *Lamp) (from, to float64) {
+	const margin = 15 // nm
+	from, to = 380, 780
+	reach := func(a, b float64) { from, to = min(from, a), max(to, b) }
+	for _, line := range l.Emission.Lines {
+		reach(line.Centre-margin, line.Centre+margin)
+	}
+	for _, b := range l.Emission.Bands {
+		if math.IsNaN(b.Width) {
+			return l.Result.From, l.Result.To
+		}
+		reach(b.Centre-b.Width, b.Centre+b.Width)
+	}
+	// A little more that is covered is not worth cutting off.
+	if from-l.Result.From < 2*margin {
+		from = l.Result.From
+	}
+	if l.Result.To-to < 2*margin {
+		to = l.Result.To
+	}
+	if to <= from { // nothing of the visible is covered
+		return l.Result.From, l.Result.To
+	}
+	return from, to
+}
+
 // stems prepares the energy in the lines.
 func stems(l *Lamp) (*figure.Picture, error) {
-	s := figure.Stems{Lines: figureLines(l.Emission), AreaUnit: areaUnit(l.Spectrum.Quantity()), From: l.Result.From, To: l.Result.To}
+	from, to := rangeOfInterest(l)
+	s := figure.Stems{Lines: figureLines(l.Emission), AreaUnit: areaUnit(l.Spectrum.Quantity()), From: from, To: to}
 	for _, b := range l.Emission.Bands {
 		if b.Kind == emission.KindReversedD {
 			s.Note = "The self-reversed D lines are a band here, and not among the stems."
@@ -248,7 +322,11 @@ func annotatedTitle(r *emission.Result) string {
 func linesOf(l *Lamp, p *figure.Picture) lineTable {
 	t := lineTable{AreaUnit: areaUnit(l.Spectrum.Quantity()), Folded: len(l.Emission.Lines) > openLines}
 	for _, row := range p.Rows[:len(l.Emission.Lines)] {
-		t.Rows = append(t.Rows, lineRow{split(row[0]), split(row[1]), split(row[2]), split(row[3]), split(row[4]), row[5], row[6]})
+		area := split(row[2])
+		if !strings.Contains(row[2], "×") {
+			t.AreaPlaces = min(max(t.AreaPlaces, area.places()), 5)
+		}
+		t.Rows = append(t.Rows, lineRow{split(row[0]), split(row[1]), area, split(row[3]), split(row[4]), row[5], row[6]})
 	}
 	return t
 }

@@ -43,8 +43,8 @@ func TestEveryFindingOfTheAnalysisIsOnThePage(t *testing.T) {
 		page := html.UnescapeString(sheetOf(t, l, Options{}))
 		r := l.Emission
 		var want []string
-		want = append(want, sentences(r.Family.Reasons)...)
-		want = append(want, sentences(r.Warnings)...)
+		want = append(want, allSaid(r.Family.Reasons)...)
+		want = append(want, allSaid(r.Warnings)...)
 		if r.Family.Key != emission.FamilyUnknown {
 			want = append(want, capital(r.Family.Name))
 		}
@@ -52,10 +52,13 @@ func TestEveryFindingOfTheAnalysisIsOnThePage(t *testing.T) {
 			want = append(want, a.Name)
 		}
 		for _, e := range r.Elements {
-			want = append(append(want, e.Spectrum, e.Role), sentences(e.Reasons)...)
+			want = append(append(want, e.Spectrum, e.Role), allSaid(e.Reasons)...)
 		}
 		for _, b := range r.Bands {
-			want = append(append(want, capital(b.Name)), sentences(b.Reasons)...)
+			want = append(want, capital(b.Name))
+			for _, reason := range b.Reasons {
+				want = append(want, strings.TrimSuffix(said(reason), "."))
+			}
 		}
 		for _, line := range r.Unexplained() {
 			want = append(want, nm(line.Centre))
@@ -87,6 +90,20 @@ func TestAScoreIsSaidInAWord(t *testing.T) {
 		{0.75, "likely", "0.75"}, {0.7499, "possible", "0.74"}, {0.5, "possible", "0.50"}, {0, "possible", "0.00"}} {
 		if word, number := scored(c.score); word != c.word || number != c.number {
 			t.Errorf("%g is %s, %s, want %s, %s", c.score, word, number, c.word, c.number)
+		}
+	}
+}
+
+func TestPicturesReachAsFarAsWhatWasFound(t *testing.T) {
+	for _, l := range append(lampsOf(t), clubLamps(t)...) {
+		from, to := rangeOfInterest(&l)
+		if from < l.Result.From || to > l.Result.To || to <= from {
+			t.Errorf("%s: %g to %g nm, the spectrum covers %g to %g", l.name(), from, to, l.Result.From, l.Result.To)
+		}
+		for _, line := range l.Emission.Lines {
+			if line.Centre < from || line.Centre > to {
+				t.Errorf("%s: the line at %g nm is outside %g to %g nm", l.name(), line.Centre, from, to)
+			}
 		}
 	}
 }
