@@ -124,7 +124,9 @@ var catalogue = sync.OnceValue(func() []emitter {
 	for _, e := range all {
 		slices.SortFunc(e.lines, func(a, b catalogueLine) int { return cmp.Compare(a.nm, b.nm) })
 	}
-	slices.SortFunc(all, func(a, b emitter) int { return cmp.Compare(a.spectrum, b.spectrum) })
+	slices.SortFunc(all, func(a, b emitter) int {
+		return cmp.Or(cmp.Compare(a.spectrum, b.spectrum), cmp.Compare(len(a.lines), len(b.lines)))
+	})
 	return all
 })
 

@@ -34,7 +34,7 @@ func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isRe
 	for i := range r.Elements {
 		e := &r.Elements[i]
 		if e.Spectrum == "Eu³⁺ (oxide)" && p.narrowRed() < 1.5 {
-			e.Score = min(e.Score, singleFeature)
+			e.Score = min(e.Score, patternless)
 			e.Reasons = append(e.Reasons, "its band at 611 nm hardly stands out")
 		}
 		e.Role = role(e, r.Family.Key)

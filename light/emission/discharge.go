@@ -86,7 +86,6 @@ func metalHalide(p *portrait) candidate {
 	c := candidate{key: FamilyMetalHalide, name: "metal halide"}
 	var found []string
 	evidence := 0.0
-	saltShare := 0.0
 	for _, s := range salts {
 		if score := p.has(s); score > 0 && (p.share[s] > 0.004 || (s == "Na I" && p.reversedD)) {
 			evidence = 1 - (1-evidence)*(1-score)
@@ -94,7 +93,6 @@ func metalHalide(p *portrait) candidate {
 			if !slices.Contains(found, symbol) {
 				found = append(found, symbol)
 			}
-			saltShare += p.share[s]
 		}
 	}
 	mercury := p.has("Hg I")
@@ -109,7 +107,13 @@ func metalHalide(p *portrait) candidate {
 	green := p.t.mean(530, 549) / max(p.t.mean(585, 600), 1e-300)
 	// Chance finds phosphors among many lines; a real one stands out.
 	phosphor := max(p.has("Eu³⁺ (oxide)"), p.has("Tb³⁺")) * ramp(p.narrowRed(), 1.5, 2.2)
-	c.score = (1 - (1-evidence)*(1-forest)) * max(ramp(mercury, 0, 0.5), 0.6*ramp(blue, 0.3, 0.5)) * (1 - 0.8*phosphor)
+	// Several metals in one arc are a halide fill even where its mercury is not
+	// seen.
+	unseen := 0.0
+	if p.reversedD || len(found) > 1 {
+		unseen = 0.6 * ramp(blue, 0.3, 0.5)
+	}
+	c.score = (1 - (1-evidence)*(1-forest)) * max(ramp(mercury, 0, 0.5), unseen) * (1 - 0.8*phosphor)
 	if p.reversedD {
 		c.score *= max(ramp(blue, 0.28, 0.38), ramp(green, 0.35, 0.6))
 	}

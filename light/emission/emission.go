@@ -252,13 +252,11 @@ func (t *trace) line(p *profile, from *peak, shift float64) Line {
 	return l
 }
 
-// singleFeature caps the score of an emitter of which one feature alone was
-// seen (a coincidence is not a pattern), or only features close to the noise, or
-// not one of its strongest. For more one line must reach the signal-to-noise ratio
-// clear, and a second stand by itself.
 const (
-	singleFeature = 0.9
-	clear         = 10
+	// patternless caps the score of an emitter without a clear pattern.
+	patternless = 0.9
+	// clear is the signal-to-noise ratio that one line must reach for more.
+	clear = 10
 )
 
 // element describes an accepted emitter.
@@ -291,27 +289,10 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		}
 	}
 	reversed := isReversed && em.spectrum == sodiumArc.spectrum
-	if (len(e.Lines) < 2 || len(e.Found) < 2 && len(e.Lines) < 3) && !reversed {
-		e.Score = min(e.Score, singleFeature)
-		e.Reasons = append(e.Reasons, "one feature alone speaks for it")
-	}
-	if (clearest < clear || second < significant) && !reversed {
-		e.Score = min(e.Score, singleFeature)
-		e.Reasons = append(e.Reasons, fmt.Sprintf("its clearest lines stand only %.0f and %.0f standard deviations above the noise", clearest, second))
-	}
-	unexplained, strongest := 0, 0.0
-	for _, l := range r.Lines {
-		if l.Emitter == "" {
-			unexplained++
-			strongest = max(strongest, l.SNR)
-		}
-	}
-	if unexplained > max(5, 2*len(found)) && clearest < strongest && !reversed {
-		e.Score = min(e.Score, singleFeature)
-		e.Reasons = append(e.Reasons, fmt.Sprintf("among %d lines that nothing explains a coincidence is easy", unexplained))
-	}
-	if gap {
-		e.Score = min(e.Score, singleFeature)
+	if reversed {
+		e.Reasons = append(e.Reasons, "the D pair at 589 nm is that of an arc: broadened, its middle absorbed by its own vapour")
+	} else {
+		r.doubt(&e, clearest, second, gap)
 	}
 	e.Reasons = append(e.Reasons, fmt.Sprintf("%d of the %d strong features expected in range are there: %s nm",
 		len(found), len(found)+len(missing), strings.Join(found, ", ")))
@@ -328,8 +309,35 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Alternatives = append(e.Alternatives, fmt.Sprintf("%s would explain part of these features (odds alone %.2g)",
 			catalogue()[o.emitter].spectrum, math.Exp(o.logOdds)))
 	}
-	if reversed {
-		e.Reasons = append(e.Reasons, "the D pair at 589 nm is that of an arc: broadened, its middle absorbed by its own vapour")
-	}
 	return e
+}
+
+// doubt caps the score of an emitter for which there is less than a clear
+// pattern, and says why. clearest and second are the signal-to-noise ratios of
+// its two clearest lines; gap tells that one of its strongest features is missing
+// although it should be far above the limit.
+func (r *Result) doubt(e *Element, clearest, second float64, gap bool) {
+	cap := func(format string, a ...any) {
+		e.Score = min(e.Score, patternless)
+		e.Reasons = append(e.Reasons, fmt.Sprintf(format, a...))
+	}
+	if len(e.Lines) < 2 || len(e.Found) < 2 && len(e.Lines) < 3 {
+		cap("one feature alone speaks for it")
+	}
+	if clearest < clear || second < significant {
+		cap("its clearest lines stand only %.0f and %.0f standard deviations above the noise", clearest, second)
+	}
+	if gap {
+		cap("one of its strongest features is missing")
+	}
+	unexplained, strongest := 0, 0.0
+	for _, l := range r.Lines {
+		if l.Emitter == "" {
+			unexplained++
+			strongest = max(strongest, l.SNR)
+		}
+	}
+	if unexplained > max(5, 2*len(e.Found)) && clearest < strongest {
+		cap("among %d lines that nothing explains a coincidence is easy", unexplained)
+	}
 }

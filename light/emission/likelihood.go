@@ -116,8 +116,8 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 
 // stands reports whether at least one of the fresh matches would be a line by
 // itself; clearly so, of a line's width and without an equal missing where it is
-// the only one: weak maxima support an element,
-// they do not make one. A phosphor's ion has several strong groups or is not there.
+// the only one. Weak maxima support an element, they do not make one. An ion of a
+// phosphor shows all its strong groups or is not there.
 func (s *search) stands(matches []match, ion bool) bool {
 	fresh, strong, best, scale, odd := 0, 0, 0.0, 0.0, false
 	for _, m := range matches {

@@ -147,9 +147,9 @@ func sweep(t *testing.T, elements, trials int) (byElement map[string]*tally, byB
 						continue
 					}
 					claimed[e.Symbol] = true
-					_, true1 := b.amounts[e.Symbol]
+					_, there := b.amounts[e.Symbol]
 					one := tally{wrong: 1}
-					if true1 {
+					if there {
 						one = tally{}
 					}
 					if byElement[e.Symbol] != nil {
@@ -159,7 +159,7 @@ func sweep(t *testing.T, elements, trials int) (byElement map[string]*tally, byB
 					all.add(one)
 					raw.add(one)
 					if e.Score >= 0.95 {
-						if true1 {
+						if there {
 							sure.right++
 						} else {
 							sure.wrong++

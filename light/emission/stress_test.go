@@ -77,7 +77,7 @@ func TestInstrumentsDoNotChangeTheVerdict(t *testing.T) {
 	if *long {
 		instruments = 60
 	}
-	total, wrong, sure, false1 := 0, 0, 0, 0
+	total, wrong, sure, mistaken := 0, 0, 0, 0
 	for _, lamp := range inventedLamps {
 		for k := range instruments {
 			for _, twist := range twists {
@@ -117,15 +117,15 @@ func TestInstrumentsDoNotChangeTheVerdict(t *testing.T) {
 					}
 					sure++
 					if !lamp.contains(e.Spectrum) {
-						false1++
+						mistaken++
 						t.Logf("%s, %s, bandwidth %.1f nm: %s at %.2f for %v", lamp.name, twist.name, bandwidth, e.Spectrum, e.Score, e.Found)
 					}
 				}
 			}
 		}
 	}
-	t.Logf("%d of %d families wrong; %d of %d sure elements wrong", wrong, total, false1, sure)
-	if wrong*100 > total || false1*1000 > sure {
-		t.Errorf("%d of %d families wrong; %d of %d sure elements wrong", wrong, total, false1, sure)
+	t.Logf("%d of %d families wrong; %d of %d sure elements wrong", wrong, total, mistaken, sure)
+	if wrong*100 > total || mistaken*1000 > sure {
+		t.Errorf("%d of %d families wrong; %d of %d sure elements wrong", wrong, total, mistaken, sure)
 	}
 }
