@@ -27,8 +27,8 @@ func (a axisError) by(lambda float64) float64 {
 }
 
 // apply sets dst to src on the wavelengths of this draw, without going back to
-// the samples: to project 2048 of them on a new axis costs as much as forty
-// draws.
+// the samples: a new projector for 2048 of them costs several times what the
+// whole draw does.
 //
 // What a grid point holds is moved to the whole nanometre nearest its new place
 // and spread over that one and its neighbours so that amount, mean and variance
