@@ -78,6 +78,9 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 // instrument fills: one hill at 589 nm much wider than a line.
 func (t *trace) findBroadened() (r reversal, ok bool) {
 	top := t.highest(sodiumD-5, sodiumD+6)
+	if top < 0 {
+		return r, false
+	}
 	width, rise, _ := t.prominence(top)
 	if width < max(1.8*t.bandwidth, 3) || width > 40 || rise < 0.3*t.y[top] || rise < 8*t.sigma[top] {
 		return r, false
