@@ -76,7 +76,11 @@ func (r *Result) wattsText() string {
 	part := func(v float64) string { return fmt.Sprintf("%.3g W (%.0f %%)", v, 100*v/w.Total) }
 	other := "the spectrum covers no other radiation"
 	if r.reasons[quantity.ShareUV] == defined || r.reasons[quantity.ShareIR] == defined {
-		other = fmt.Sprintf("%s as other radiation within %.4g–%.4g nm", part(w.Other), r.From, r.To)
+		amount := part(w.Other)
+		if w.Other < 0.005*w.Total { // and below zero, where noise has the last word
+			amount = "less than 0.5 %"
+		}
+		other = fmt.Sprintf("%s as other radiation within %.4g–%.4g nm", amount, r.From, r.To)
 	}
 	rest := part(w.Rest) + " is heat, gear loss and radiation outside that range"
 	if w.Gear > 0 {

@@ -31,6 +31,7 @@ type assayOptions struct {
 	quantities []string
 	json       bool
 	sheet      string
+	figures    string
 	colour     string
 	jobs       int
 	read       readOptions
@@ -72,6 +73,7 @@ everything that needs no scale: colour, rendition, efficacy of radiation, shares
 	f.StringSliceVarP(&o.quantities, "quantity", "q", nil, "only these `keys`, comma-separated; rcs_h* takes a run, all takes everything")
 	f.BoolVar(&o.json, "json", false, "print JSON, one object a line")
 	f.StringVar(&o.sheet, "sheet", "", "also write the lamp's sheet, an HTML `FILE` that needs nothing else")
+	f.StringVar(&o.figures, "figures", "", "also write every figure to a `FOLDER`, as SVG and as PNG")
 	f.StringVar(&o.colour, "colour", "auto", "draw the strip in colour: `auto|always|never`")
 	f.IntVar(&o.jobs, "jobs", 0, "how many cores a batch uses (default: all)")
 	o.read.register(f)
@@ -156,8 +158,8 @@ func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) e
 	if err != nil {
 		return err
 	}
-	if o.sheet != "" && len(files) > 1 {
-		return badInput("--sheet takes one lamp: run it once per file")
+	if (o.sheet != "" || o.figures != "") && len(files) > 1 {
+		return badInput("--sheet and --figures take one lamp: run it once per file")
 	}
 	read, err := o.read.options()
 	if err != nil {
@@ -187,8 +189,8 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, give
 	wide, err := ingest.OpenWide(src.name, src.f, src.size, read)
 	switch {
 	case err == nil:
-		if o.sheet != "" {
-			return badInput("%s holds %d spectra and --sheet takes one: choose it with --column", src.name, wide.Columns())
+		if o.sheet != "" || o.figures != "" {
+			return badInput("%s holds %d spectra, and --sheet and --figures take one: choose it with --column", src.name, wide.Columns())
 		}
 		return runBatch(ctx, s, o, wide, given, ids)
 	case !errors.Is(err, ingest.ErrSingle):
@@ -214,6 +216,11 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, give
 			return err
 		}
 		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.sheet)
+	}
+	if o.figures != "" {
+		if err := writeFigures(s, o.figures, lamp); err != nil {
+			return err
+		}
 	}
 	if o.json {
 		if ids == nil {

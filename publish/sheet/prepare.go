@@ -25,6 +25,8 @@ type picture struct {
 	Drawings    []sized
 	Columns     []string
 	Rows        [][]string
+
+	source *figure.Picture // nil where it is absent
 }
 
 // Design widths: half of the page's measure, all of it, and all of it with
@@ -49,7 +51,7 @@ func absent(title, why string) picture { return picture{Title: title, Absent: wh
 // which are about as wide as a telephone. Anything wider goes across, and is
 // drawn once more for a telephone, so that its lettering is never scaled down.
 func laid(p *figure.Picture, width int) (picture, error) {
-	out := picture{Title: tied(p.Title), Note: tied(p.Note), Full: width != half, Columns: p.Columns, Rows: p.Rows}
+	out := picture{Title: tied(p.Title), Note: tied(p.Note), Full: width != half, Columns: p.Columns, Rows: p.Rows, source: p}
 	narrow, err := inline(p.At(half))
 	if err != nil || !out.Full {
 		out.Drawings = []sized{{"", narrow}}
@@ -202,10 +204,11 @@ func joined(sentences ...string) string {
 func whereWattsGo(l *Lamp) (p *figure.Picture, whyNot string, err error) {
 	w, r := &l.Result.Watts, l.Result
 	rounding := 1e-9 * w.Total // what the subtractions behind the parts may leave
+	noise := 5e-3 * w.Total    // what dark subtraction may leave of a part that is nothing
 	switch {
 	case w.Rest < -rounding:
 		return nil, "with the flux and the power given the lamp would radiate more than it takes in", nil
-	case w.Other < -rounding || w.Light < -rounding:
+	case w.Other < -noise || w.Light < -noise:
 		return nil, "the spectrum sums to less than zero in a part of its range, and less than nothing cannot be drawn", nil
 	}
 	end := "at the mains"

@@ -1,0 +1,25 @@
+package sheet
+
+import "lampassay/publish/figure"
+
+// Pictures returns the pictures of a lamp's sheet by themselves, for whoever
+// publishes them elsewhere, in the order of the page. What the sheet leaves out
+// with a reason is not among them.
+func Pictures(l Lamp) ([]*figure.Picture, error) {
+	if err := l.check(); err != nil {
+		return nil, err
+	}
+	sections, err := sectionsOf(&l)
+	if err != nil {
+		return nil, err
+	}
+	var all []*figure.Picture
+	for _, s := range sections {
+		for _, p := range s.Pictures {
+			if p.source != nil {
+				all = append(all, p.source)
+			}
+		}
+	}
+	return all, nil
+}
