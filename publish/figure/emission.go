@@ -201,7 +201,7 @@ func (e *Emission) describe() string {
 func (e *Emission) legend() string {
 	var s []string
 	if slices.ContainsFunc(e.Lines, func(l EmissionLine) bool { return l.Symbol == "" }) {
-		s = append(s, Unexplained+" stands on a line that nothing here explains.")
+		s = append(s, "“"+Unexplained+"” stands on a line that nothing here explains.")
 	}
 	if slices.ContainsFunc(e.Lines, func(l EmissionLine) bool { return l.Unresolved }) {
 		s = append(s, "Unresolved: several known lines that this instrument shows as one.")

@@ -8,6 +8,9 @@ import (
 	"strings"
 	"testing"
 
+	"lampassay/light/emission"
+	"lampassay/light/spectrum"
+
 	"gonum.org/v1/plot/vg"
 	"pgregory.net/rapid"
 )
@@ -82,6 +85,7 @@ func emissionPictures(t testing.TB) map[string]*Picture {
 	course := EmissionTimeline{Seconds: seconds, Tracks: []EmissionTrack{{"Ne I", neon, u}, {"Na I", sodium, u}, {"Ar I", make([]float64, len(seconds)), nil}},
 		Events: []EmissionEvent{{30, "first light: lines of Ne"}, {40, "lines of Na overtake those of Ne"},
 			{590, "from here on the power in lines of Na stays within 5 % of its final value"}}}
+	run := runUp(t)
 	one := []EmissionLine{{Wavelength: 589.3, U: 0.01, Area: 3e-7, Width: 1, SNR: 900, Symbol: "Na", Emitter: "Na I", Unresolved: true}}
 	return map[string]*Picture{
 		"emission":          made(emissionSample(mercuryLines()).Picture()),
@@ -92,8 +96,42 @@ func emissionPictures(t testing.TB) map[string]*Picture {
 		"stems-forest":      made(Stems{Lines: forestLines()}.Picture()),
 		"stems-one":         made(Stems{Lines: one}.Picture()),
 		"emission-timeline": made(course.Picture()),
+		"emission-run-up":   made(run.Picture()),
 		"emission-moments":  made(EmissionTimeline{Seconds: []float64{0, 2.5}, Tracks: []EmissionTrack{{"Hg I", []float64{0, 1}, nil}}, Unit: "W"}.Picture()),
 	}
+}
+
+// runUp is an invented sodium lamp that starts on neon, followed through its
+// spectra.
+func runUp(t testing.TB) EmissionTimeline {
+	t.Helper()
+	line := func(nm, area float64) EmissionLine { return EmissionLine{Wavelength: nm, Area: area, Width: 1.6} }
+	var moments []emission.Moment
+	for s := 0.0; s <= 900; s += 30 {
+		x := min(s, 600) / 600
+		lines := []EmissionLine{line(589.3, 300*x*x)}
+		for _, nm := range []float64{585.249, 614.306, 633.443, 640.225, 650.653, 692.947, 703.241, 724.517, 743.89} {
+			lines = append(lines, line(nm, 10*(1-x)))
+		}
+		nm, values, _ := drawn(lines, 400, 800)
+		sp, err := spectrum.New(spectrum.Relative, nm, values)
+		if err != nil {
+			t.Fatal(err)
+		}
+		moments = append(moments, emission.Moment{Seconds: s, Spectrum: sp})
+	}
+	tl, err := emission.Follow(moments, emission.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := EmissionTimeline{Seconds: tl.Seconds}
+	for _, track := range tl.Tracks {
+		e.Tracks = append(e.Tracks, EmissionTrack{track.Spectrum, track.Power, track.PowerU})
+	}
+	for _, v := range tl.Events {
+		e.Events = append(e.Events, EmissionEvent{v.Seconds, v.Text})
+	}
+	return e
 }
 
 // Whatever is asked for, no label lies over another and no leader runs through
@@ -229,6 +267,25 @@ func TestAnEventStandsInTheRowOfItsMoment(t *testing.T) {
 		want := map[string]string{"30.00": "first light", "60.00": "overtake", "600.0": "final value"}[row[0]]
 		if got := row[len(row)-1]; want == "" && got != "" || !strings.Contains(got, want) {
 			t.Errorf("at %s s: %q", row[0], got)
+		}
+	}
+}
+
+func TestARunUpIsDrawnAsItWasFollowed(t *testing.T) {
+	e := runUp(t)
+	p := must(t)(e.Picture())
+	if len(e.Tracks) < 2 || len(e.Events) < 3 {
+		t.Fatalf("%d emitters and %d events: the series has no run-up to show", len(e.Tracks), len(e.Events))
+	}
+	texts, _ := record(p.At(Narrow), Page)
+	for _, track := range e.Tracks {
+		if !slices.ContainsFunc(texts, func(x lettered) bool { return x.text == track.Emitter }) {
+			t.Errorf("%s has no panel", track.Emitter)
+		}
+	}
+	for _, v := range e.Events {
+		if !strings.Contains(p.Alt, v.Text) {
+			t.Errorf("%q is not in the words", v.Text)
 		}
 	}
 }
