@@ -58,7 +58,7 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 	}
 	hump := min(t.y[blue], t.y[red])
 	wing := t.mean(t.x[red], t.x[red]+max(6, 2*t.bandwidth))
-	if best < 6*t.sigma[dip] || best < 0.08*hump || hump < 0.25*max(t.y[blue], t.y[red]) || wing < 0.3*t.y[red] {
+	if hump < 6*t.sigma[dip] || best < 6*t.sigma[dip] || best < 0.08*hump || hump < 0.25*max(t.y[blue], t.y[red]) || wing < 0.3*t.y[red] {
 		return t.findBroadened()
 	}
 	// Neon has a gap at 590 nm, too, and its lines go on beyond it.
@@ -78,11 +78,11 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 // instrument fills: one hill at 589 nm much wider than a line.
 func (t *trace) findBroadened() (r reversal, ok bool) {
 	top := t.highest(sodiumD-5, sodiumD+6)
-	if top < 0 {
+	if top < 0 || t.y[top] < 8*t.sigma[top] {
 		return r, false
 	}
 	width, rise, _ := t.prominence(top)
-	if width < max(1.8*t.bandwidth, 3) || width > 40 || rise < 0.3*t.y[top] || rise < 8*t.sigma[top] {
+	if width < max(1.8*t.bandwidth, 3) || width > 40 || rise < max(0.3*t.y[top], 8*t.sigma[top]) {
 		return r, false
 	}
 	x := t.x[top]
