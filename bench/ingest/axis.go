@@ -153,8 +153,12 @@ func order(s []sample, r *Report) ([]sample, *Problem) {
 			if a.line > b.line {
 				a, b = b, a
 			}
+			first := fmt.Sprintf("line %d", a.line)
+			if a.line == 0 {
+				first = "the first"
+			}
 			return nil, &Problem{Line: b.line,
-				Found: fmt.Sprintf("%g a second time, with the value %g where line %d has %g", b.x, b.v, a.line, a.v),
+				Found: fmt.Sprintf("%g a second time, with the value %g where %s has %g", b.x, b.v, first, a.v),
 				Want:  "a wavelength can have one value: remove the wrong row"}
 		}
 	}

@@ -19,6 +19,7 @@ const (
 	formatText = "text"
 	formatWide = "wide text"
 	formatTM27 = "TM-27"
+	formatJSON = "JSON"
 
 	formatColumns = "columns over time"
 	formatRows    = "rows over time"
@@ -59,14 +60,25 @@ func (f *File) read(raw []byte, o *Options) *Problem {
 	if problem != nil {
 		return problem
 	}
-	if bytes.HasPrefix(bytes.TrimLeft(text, " \t\r\n"), []byte("<")) {
-		problem := f.readTM27(text, o)
-		if problem == nil || f.TM27 != nil || f.readText(text, o) != nil {
+	// What begins like XML or JSON is text all the same where it cannot be read
+	// as such but can as a table.
+	switch begin := bytes.TrimLeft(text, " \t\r\n"); {
+	case bytes.HasPrefix(begin, []byte("<")):
+		if problem = f.readTM27(text, o); problem == nil || f.TM27 != nil {
 			return problem
 		}
-		return nil // text that happens to begin so
+	case bytes.HasPrefix(begin, []byte("[")), bytes.HasPrefix(begin, []byte("{")):
+		if problem = f.readJSON(text, o); problem == nil || f.Report.Format == formatJSON {
+			return problem
+		}
+	default:
+		return f.readText(text, o)
 	}
-	return f.readText(text, o)
+	f.Report = Report{Encoding: f.Report.Encoding, Sheet: f.Report.Sheet}
+	if f.readText(text, o) != nil {
+		return problem
+	}
+	return nil
 }
 
 // readWhole reads a file to its end and returns its SHA-256 too.

@@ -16,6 +16,7 @@ type Options struct {
 	Quantity       *spectrum.Quantity   // what the values are; nil takes the file's word
 	Photon         bool                 // the values count photons (µmol), not energy
 	Projection     *spectrum.Projection // how the samples are read; nil asks [spectrum.Guess]
+	Path           string               // of the curve in a JSON document, such as data.spectrum; "" where there is one
 	Time           TimeFormat           // of a series
 	MaxBytes       int64                // what [Read] takes at most; 0 is [DefaultMaxBytes]
 	MaxValues      int                  // what [ReadSeries] holds at most; 0 is [DefaultMaxValues]

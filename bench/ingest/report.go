@@ -7,7 +7,7 @@ import (
 
 // Report is everything the reader found and decided. It marshals to JSON.
 type Report struct {
-	Format    string   `json:"format"` // text, wide text, TM-27, or a series' layout: columns over time, rows over time, long table
+	Format    string   `json:"format"` // text, wide text, TM-27, JSON, or a series' layout: columns over time, rows over time, long table
 	Encoding  string   `json:"encoding"`
 	Separator string   `json:"separator,omitempty"` // comma, semicolon, tab, pipe or space
 	Decimal   string   `json:"decimal,omitempty"`   // point or comma
@@ -20,6 +20,7 @@ type Report struct {
 	Column    int      `json:"column,omitempty"`  // the value column that was read, from 1; 0 where all are
 	Spectra   int      `json:"spectra,omitempty"` // of a wide text or a series
 	Sheet     string   `json:"sheet,omitempty"`   // of a spreadsheet
+	Path      string   `json:"path,omitempty"`    // of the curve in a JSON document
 
 	TimeFormat string  `json:"time_format,omitempty"` // of a series
 	Start      string  `json:"start,omitempty"`       // its first time, where the file has dates
@@ -66,6 +67,12 @@ func (r *Report) Sentences() []string {
 	switch r.Format {
 	case formatTM27:
 		fmt.Fprintf(&b, "IES TM-27 file, %s, %g–%g nm.", count(r.Rows, "sample"), r.From, r.To)
+	case formatJSON:
+		b.WriteString("JSON")
+		if r.Path != "" {
+			fmt.Fprintf(&b, ", the curve at %s", Quote(r.Path))
+		}
+		fmt.Fprintf(&b, ", %s, %g–%g nm.", count(r.Rows, "sample"), r.From, r.To)
 	default:
 		what := "Text"
 		switch r.Format {
