@@ -21,6 +21,15 @@ var markers = [...]func(p *pen, c color.Color, at vg.Point, r vg.Length){
 	},
 	regular(4, math.Pi/4, 1.2, false),
 	regular(4, 0, 1.3, false),
+	regular(3, -math.Pi/2, 1.35, true),
+	regular(3, math.Pi/2, 1.35, false),
+	func(p *pen, c color.Color, at vg.Point, r vg.Length) {
+		p.line(c, 2, vg.Point{X: at.X - r, Y: at.Y}, vg.Point{X: at.X + r, Y: at.Y})
+		p.line(c, 2, vg.Point{X: at.X, Y: at.Y - r}, vg.Point{X: at.X, Y: at.Y + r})
+	},
+	func(p *pen, c color.Color, at vg.Point, r vg.Length) {
+		p.line(c, 3, vg.Point{X: at.X - r, Y: at.Y}, vg.Point{X: at.X + r, Y: at.Y})
+	},
 }
 
 // cross marks what nothing explains.
