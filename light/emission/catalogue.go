@@ -32,7 +32,7 @@ type catalogueLine struct {
 // that the spectrum leaves equally good.
 var priorOdds = map[string]float64{
 	"Hg I": 0.5, "Na I": 0.5, "Ar I": 0.15, "Ne I": 0.15, "Xe I": 0.1, "Kr I": 0.08,
-	"Tl I": 0.1, "In I": 0.1, "Li I": 0.1, "K I": 0.15, "H I": 0.06, "He I": 0.06,
+	"Tl I": 0.1, "In I": 0.1, "Li I": 0.1, "K I": 0.2, "H I": 0.06, "He I": 0.06,
 	"Sc I": 0.02, "Sc II": 0.03, "Zn I": 0.08, "Cd I": 0.08, "Cs I": 0.02, "Rb I": 0.015,
 	"Ca I": 0.015, "Ca II": 0.01, "Sr I": 0.01, "Sr II": 0.01, "Ba I": 0.01, "Ba II": 0.01, "Ga I": 0.01,
 }

@@ -87,6 +87,10 @@ func (k *kernel) response(y []float64, i int) float64 {
 	return sum
 }
 
+// samples returns the bandwidth in samples at sample i: at least one, at most a
+// hundred, beyond which nothing is gained.
+func (t *trace) samples(i int) float64 { return min(max(1, t.bandwidth/t.pitch[i]), 100) }
+
 // filter runs the line filter along the trace, its width in samples following
 // the local pitch to 4 %.
 func (t *trace) filter() (height, sigma []float64) {
@@ -96,7 +100,7 @@ func (t *trace) filter() (height, sigma []float64) {
 	var k kernel
 	made := 0.0
 	for i := range t.y {
-		if width := max(1, t.bandwidth/t.pitch[i]); math.Abs(width-made) > 0.04*made {
+		if width := t.samples(i); math.Abs(width-made) > 0.04*made {
 			made = width
 			k = newKernel(width)
 		}

@@ -135,7 +135,7 @@ func daylight(p *portrait) candidate {
 	}
 	oxygen := p.oxygen()
 	c.score = ramp(p.daylight, 0.11, 0.05) * max(ramp(p.hot.kelvin, 3700, 4400), ramp(oxygen, 0.08, 0.2)) *
-		ramp(p.atoms, 0.15, 0.05)
+		ramp(p.atoms+p.unexplained, 0.15, 0.05)
 	if x := p.has("Xe I"); x > 0.5 {
 		c.score *= 0.4
 	}

@@ -343,6 +343,19 @@ func (l *inventedLamp) contains(spectrum string) bool {
 	return false
 }
 
+func TestARangeFarIntoTheInfraredDoesNotMatter(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 6))
+	c := newCurve(350, 2500, 1, 3).planck(2700, 1)
+	s := c.noisy(rng, 0.001)
+	r, err := Analyse(s, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Family.Key != FamilyIncandescent || len(r.Continuum) != s.Len() || len(r.Noise) != s.Len() {
+		t.Errorf("named %q, continuum of %d and noise of %d for %d samples", r.Family.Name, len(r.Continuum), len(r.Noise), s.Len())
+	}
+}
+
 func TestNoiseAloneHasNoLines(t *testing.T) {
 	lines, elements, n := 0, 0, 0
 	for _, shape := range []struct{ from, to, pitch float64 }{{350, 1000, 0.3}, {380, 780, 1}, {250, 900, 0.5}, {200, 1000, 0.25}} {

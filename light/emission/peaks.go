@@ -96,7 +96,7 @@ func (t *trace) isBand(p *peak, sigma float64) bool {
 	if p.width > 0.5*t.bandwidth && p.width < t.widestLine() {
 		return false
 	}
-	k := newKernel(2 * max(1, t.bandwidth/t.pitch[p.index]))
+	k := newKernel(2 * t.samples(p.index))
 	wide := k.response(t.y, p.index)
 	ratio := 1.6
 	if p.width <= 0.5*t.bandwidth { // could be one half of a close pair

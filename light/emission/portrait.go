@@ -197,7 +197,7 @@ func (p *portrait) dip(a, b, c, half float64) float64 {
 
 // daylightMisfit returns the root mean square relative misfit of the best sum
 // of the components of CIE daylight (CIE 15:2018 clause 4.1.2) within 400–700
-// nm, +Inf where the sum is not a daylight's. The water and oxygen bands beyond
+// nm, +Inf where its weights are not near those of any daylight. The water and oxygen bands beyond
 // 685 nm are left out.
 func daylightMisfit(bins []bin) float64 {
 	d := standards.Daylight()
@@ -226,7 +226,15 @@ func daylightMisfit(bins []bin) float64 {
 		return math.Inf(1)
 	}
 	solve(&normal, &right, &c, 3)
-	if c[0] <= 0 || math.Abs(c[1]/c[0]) > 4 || math.Abs(c[2]/c[0]) > 3 {
+	if c[0] <= 0 {
+		return math.Inf(1)
+	}
+	off := math.Inf(1)
+	for mired := 40.0; mired <= 250; mired += 5 {
+		m1, m2 := standards.DaylightWeightsAt(1e6 / mired)
+		off = min(off, math.Hypot(c[1]/c[0]-m1, c[2]/c[0]-m2))
+	}
+	if off > 1 {
 		return math.Inf(1)
 	}
 	sum := 0.0
