@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"slices"
+	"unicode/utf8"
 
 	"lampassay/light/spectrum"
 )
@@ -94,10 +95,17 @@ func readWhole(name string, r io.Reader, o *Options) (raw []byte, sum string, er
 	return raw, hex.EncodeToString(hash[:]), nil
 }
 
-// textOf returns a file's text as UTF-8.
+// textOf returns a file's text as UTF-8, of a spreadsheet a sheet's.
 func textOf(raw []byte, o *Options, r *Report) ([]byte, *Problem) {
 	if len(raw) == 0 {
 		return nil, &Problem{Found: "nothing: the file is empty", Want: "a spectrum is rows of wavelength and value"}
+	}
+	if isZip(raw) {
+		text, problem := sheetText(raw, o, r)
+		if problem == nil && !utf8.Valid(text) {
+			text = bytes.ToValidUTF8(text, []byte("·"))
+		}
+		return text, problem
 	}
 	text, encoding, problem := decode(raw)
 	r.Encoding = encoding

@@ -17,6 +17,7 @@ type Options struct {
 	Photon         bool                 // the values count photons (µmol), not energy
 	Projection     *spectrum.Projection // how the samples are read; nil asks [spectrum.Guess]
 	Path           string               // of the curve in a JSON document, such as data.spectrum; "" where there is one
+	Sheet          string               // of a spreadsheet; "" where one has content
 	Time           TimeFormat           // of a series
 	MaxBytes       int64                // what [Read] takes at most; 0 is [DefaultMaxBytes]
 	MaxValues      int                  // what [ReadSeries] holds at most; 0 is [DefaultMaxValues]

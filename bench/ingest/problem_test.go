@@ -48,7 +48,7 @@ func TestBadInputIsOneSentence(t *testing.T) {
 		{"pixels", pixels(40), Options{}, "x.csv: found a first column that counts from 0 to 39, as pixels do; a spectrum needs a column of wavelengths in nm"},
 		{"no light", "1500,1\n1600,2\n", Options{}, "x.csv: found wavelengths from 1500 to 1600, which cannot be nanometres of light; if they are ångström say --wavelength-unit angstrom"},
 		{"too many lines", strings.Repeat("1\n", maxLines+1), Options{}, "x.csv: found more than 1048576 lines; a spectrum has fewer wavelengths: check that this is the right file"},
-		{"a spreadsheet", "PK\x03\x04\x14\x00", Options{}, "x.csv: found a spreadsheet or zip archive; export the table as text (CSV)"},
+		{"a spreadsheet", "PK\x03\x04\x14\x00", Options{}, "x.csv: found a spreadsheet or zip archive that is damaged; save it again"},
 		{"a picture", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", Options{}, "x.csv: found a PNG picture; export the spectrum as text"},
 		{"binary", "\x00\x01\x02\x03\x00\x00\x07\x08\x00", Options{}, "x.csv: found binary data; export the spectrum as text"},
 		{"only missing values", "380,NaN\n381,OL\n382,---\n", Options{}, "x.csv: found 0 rows with a wavelength and a value; a spectrum needs at least two"},

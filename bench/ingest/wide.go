@@ -50,8 +50,8 @@ type row struct {
 // OpenWide reads the axis of a file with several spectra and where its rows
 // stand, in one pass. It returns [ErrSingle] where there is one spectrum or
 // o.Column chooses one, and a [*Problem] where the file cannot be read as
-// either. f must stay as it is until the last block has been read. UTF-16 is
-// held in memory, up to o.MaxBytes; everything else is not.
+// either. f must stay as it is until the last block has been read. UTF-16 and
+// spreadsheets are held in memory, up to o.MaxBytes; everything else is not.
 //
 // A cell without a value fails its column, not the file: see [Block.Parse].
 // Repeated wavelengths are refused.
@@ -82,13 +82,17 @@ func (w *Wide) open(size int64, o *Options) error {
 	if _, err := w.file.ReadAt(head, 0); err != nil && err != io.EOF {
 		return err
 	}
-	enc, problem := sniff(head)
-	if problem != nil {
-		return problem
+	begin := int64(0)
+	enc := textEncoding{name: "a spreadsheet"}
+	if !isZip(head) {
+		var problem *Problem
+		if enc, problem = sniff(head); problem != nil {
+			return problem
+		}
+		begin = int64(enc.mark)
 	}
 	w.Report.Encoding = enc.name
-	begin := int64(enc.mark)
-	if enc.decoder != nil {
+	if enc.decoder != nil || isZip(head) {
 		raw, err := readAll(io.NewSectionReader(w.file, 0, size), o.maxBytes())
 		if errors.Is(err, errTooLong) {
 			return &Problem{Found: fmt.Sprintf("more than %d MB of %s", o.maxBytes()>>20, enc.name), Want: "save it as UTF-8"}
@@ -97,14 +101,14 @@ func (w *Wide) open(size int64, o *Options) error {
 		}
 		sum := sha256.Sum256(raw)
 		w.SHA256 = hex.EncodeToString(sum[:])
-		text, _, problem := decode(raw)
+		text, problem := textOf(raw, o, &w.Report)
 		if problem != nil {
 			return problem
 		}
 		w.file, size, begin = bytes.NewReader(text), int64(len(text)), 0
 		head = text[:min(len(text), sniffLength)]
 	}
-	if bytes.HasPrefix(bytes.TrimLeft(head[min(begin, int64(len(head))):], " \t\r\n"), []byte("<")) {
+	if isTree(head[min(begin, int64(len(head))):]) {
 		return ErrSingle
 	}
 	lines, where, sum, err := scanLines(w.file, begin, size)
@@ -115,6 +119,16 @@ func (w *Wide) open(size int64, o *Options) error {
 		w.SHA256 = sum
 	}
 	return w.layout(lines, where, o)
+}
+
+// isTree reports the beginning of an XML or JSON document.
+func isTree(head []byte) bool {
+	head = bytes.TrimLeft(head, " \t\r\n")
+	if len(head) == 0 || head[0] != '[' && head[0] != '{' {
+		return len(head) > 0 && head[0] == '<'
+	}
+	head = bytes.TrimLeft(head[1:], " \t\r\n")
+	return len(head) > 0 && bytes.IndexByte([]byte(`"[{-0123456789`), head[0]) >= 0
 }
 
 // layout finds the table and prepares the rows.
