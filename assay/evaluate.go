@@ -76,7 +76,7 @@ func (e *Evaluator) begin(p *spectrum.Projected, g *Given, r *Result) {
 	for i := range table {
 		r.missing[i] = table[i].missing(from, to)
 	}
-	r.Watts = Watts{}
+	r.Watts, r.Emission = Watts{}, nil
 }
 
 // shape finds peak, centroid, width and the shares of the bands.

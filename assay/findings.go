@@ -3,6 +3,7 @@ package assay
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lampassay/assay/conformity"
 	"lampassay/assay/quantity"
@@ -32,7 +33,27 @@ func (r *Result) Findings() []Finding {
 	if cct, ok := r.Value(quantity.CCT); ok && rendition.HasReference(cct) {
 		f = append(f, Finding{"reference light", referenceText(cct), "CIE 13.3-1995; CIE 224:2017"})
 	}
+	if r.Emission != nil {
+		f = append(f, Finding{"kind of lamp", r.kindText(), "pattern of lines and bands, docs/method/emission.md"})
+	}
 	return f
+}
+
+// kindText names the family of the lamp and what emits in it.
+func (r *Result) kindText() string {
+	family := r.Emission.Family
+	text := fmt.Sprintf("%s (score %.2f)", family.Name, family.Score)
+	if len(family.Reasons) > 0 {
+		text += ": " + family.Reasons[0]
+	}
+	var emitters []string
+	for _, e := range r.Emission.Elements {
+		emitters = append(emitters, fmt.Sprintf("%s (%.2f)", e.Symbol, e.Score))
+	}
+	if len(emitters) > 0 {
+		text += "; lines of " + strings.Join(emitters, ", ")
+	}
+	return text
 }
 
 func (r *Result) classText() string {

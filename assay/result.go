@@ -4,6 +4,7 @@ import (
 	"lampassay/assay/conformity"
 	"lampassay/assay/quantity"
 	"lampassay/light/colorimetry"
+	"lampassay/light/emission"
 	"lampassay/light/rendition"
 	"lampassay/light/spectrum"
 )
@@ -55,6 +56,9 @@ type Result struct {
 	missing  [weightingCount]float64
 	// Watts says where the power goes, where both ends are known.
 	Watts Watts
+	// Emission is what makes the light, for the findings, where the caller has
+	// had the spectrum analysed; Evaluate leaves it nil.
+	Emission *emission.Result
 }
 
 // Watts splits the power at the mains, or at the lamp where that is all that

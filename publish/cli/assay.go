@@ -15,6 +15,7 @@ import (
 	"lampassay/assay"
 	"lampassay/assay/quantity"
 	"lampassay/bench/ingest"
+	"lampassay/light/emission"
 	"lampassay/publish/sheet"
 )
 
@@ -248,6 +249,9 @@ func assayFile(file *ingest.File, given assay.Given) (sheet.Lamp, error) {
 	}
 	r := new(assay.Result)
 	assay.NewEvaluator().Evaluate(p, &given, r)
+	if r.Emission, err = emission.Analyse(file.Spectrum, emission.Options{}); err != nil && !errors.Is(err, emission.ErrTooFew) && !errors.Is(err, emission.ErrScale) {
+		return sheet.Lamp{}, badInput("%s: %w", file.Name, err)
+	}
 	from, to := file.Spectrum.Range()
 	return sheet.Lamp{
 		Name: strings.TrimSuffix(filepath.Base(file.Name), filepath.Ext(file.Name)),
@@ -257,6 +261,7 @@ func assayFile(file *ingest.File, given assay.Given) (sheet.Lamp, error) {
 		},
 		Result:   r,
 		Spectrum: file.Spectrum,
+		Emission: r.Emission,
 		Reading:  file.Report.Sentences(),
 		Warnings: file.Report.Warnings,
 	}, nil

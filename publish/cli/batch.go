@@ -77,8 +77,8 @@ func runBatch(ctx context.Context, s streams, o *assayOptions, wide *ingest.Wide
 
 func (b *batch) run(ctx context.Context, workers int) error {
 	g, ctx := errgroup.WithContext(ctx)
-	work := make(chan job)
-	order := make(chan job, 2*workers)
+	work := make(chan job, workers)    // read ahead while all are busy
+	order := make(chan job, 4*workers) // what may wait for its turn to be written
 	buffers := &sync.Pool{New: func() any { return new([]byte) }}
 
 	g.Go(func() error { // reader
