@@ -247,7 +247,7 @@ func (tl *Timeline) findEvents(traces []*trace) {
 		if u != nil {
 			noise = 3 * math.Hypot(u[i], u[n])
 		}
-		return d > settled*tl.scale(values) && d > noise
+		return d > settled*slices.Max(values) && d > noise
 	}
 	for i := n - 1; i >= first && last < 0; i-- {
 		if changed(tl.Total, nil, i) {
@@ -264,9 +264,6 @@ func (tl *Timeline) findEvents(traces []*trace) {
 	}
 	slices.SortStableFunc(tl.Events, func(a, b Event) int { return cmp.Compare(a.Seconds, b.Seconds) })
 }
-
-// scale is the largest value of a track.
-func (tl *Timeline) scale(values []float64) float64 { return slices.Max(values) }
 
 // leader returns the track with most power at a moment, −1 where none is five
 // standard deviations above nothing.
