@@ -3,7 +3,6 @@ package ingest
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 )
@@ -27,7 +26,12 @@ const (
 // convertAxis turns the axis into nanometres, as the options say. Where they
 // say nothing, an axis that cannot be nanometres, or whose heading names
 // another unit, is a Problem that offers the option.
+//
+// An axis of pixels takes its wavelengths from o.Axis.
 func convertAxis(s []sample, o *Options, heading WavelengthUnit, r *Report) *Problem {
+	if o.WavelengthUnit == AutoUnit && (heading == pixelUnit || heading == AutoUnit && countsPixels(s)) {
+		return pixelsToNm(s, o.Axis, r)
+	}
 	low, high := s[0], s[0]
 	for _, p := range s {
 		if p.x < low.x {
@@ -38,7 +42,7 @@ func convertAxis(s []sample, o *Options, heading WavelengthUnit, r *Report) *Pro
 		}
 	}
 	if o.WavelengthUnit == AutoUnit {
-		if p := checkNanometres(low, high, len(s), heading); p != nil {
+		if p := checkNanometres(low, high, heading); p != nil {
 			return p
 		}
 	}
@@ -46,6 +50,9 @@ func convertAxis(s []sample, o *Options, heading WavelengthUnit, r *Report) *Pro
 		return &Problem{Line: low.line, Found: fmt.Sprintf("a wavelength of %g", low.x), Want: "a wavelength is above zero"}
 	}
 	r.WavelengthUnit = Nanometre.String()
+	if o.Axis != nil {
+		r.warn("the file has wavelengths of its own: the calibration is not used")
+	}
 	switch o.WavelengthUnit {
 	case AutoUnit, Nanometre:
 		return nil
@@ -88,7 +95,7 @@ func airFromWavenumber(sigma float64) float64 {
 }
 
 // checkNanometres says what an axis is when it cannot be nanometres.
-func checkNanometres(low, high sample, rows int, heading WavelengthUnit) *Problem {
+func checkNanometres(low, high sample, heading WavelengthUnit) *Problem {
 	option := func(units ...WavelengthUnit) string {
 		var say []string
 		for _, u := range units {
@@ -109,8 +116,6 @@ func checkNanometres(low, high sample, rows int, heading WavelengthUnit) *Proble
 	}
 	found := "wavelengths from " + ends + ", which cannot be nanometres of light"
 	switch {
-	case low.x >= 0 && low.x <= 1 && math.Abs(high.x-low.x-float64(rows-1)) < 0.5 && rows > 10:
-		return &Problem{Found: "a first column that counts from " + ends + ", as pixels do", Want: "a spectrum needs a column of wavelengths in nm"}
 	case low.x > 0.1 && high.x < shortestNm:
 		return &Problem{Found: found, Want: "if they are micrometres say " + option(Micrometre)}
 	case low.x >= 5000 && high.x > 15000:

@@ -198,6 +198,9 @@ func (h *header) valueUnit(column int) (u unit, from string, ok bool) {
 func (h *header) axisUnit(column int) WavelengthUnit {
 	for _, row := range [][]string{h.names, h.units} {
 		if column < len(row) {
+			if isPixel(row[column]) {
+				return pixelUnit
+			}
 			if u := wavelengthUnitIn(strings.Trim(row[column], "[]() ")); u != AutoUnit {
 				return u
 			}

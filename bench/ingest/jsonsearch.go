@@ -159,10 +159,10 @@ func (s *jsonSearch) byWavelength(node map[string]any, path string) bool {
 	return true
 }
 
-// waveKey returns the key that names wavelengths, or pixels, and holds what they
-// should be; “x” serves where none does.
+// waveKey returns the key that names wavelengths and holds what they
+// should be; “x” and pixels serve where none does.
 func waveKey(node map[string]any, fits func(any) bool) string {
-	for _, names := range []func(string) bool{isWavelength, func(s string) bool { return s == "x" }} {
+	for _, names := range []func(string) bool{isWavelength, func(s string) bool { return s == "x" }, isPixel} {
 		for _, key := range slices.Sorted(maps.Keys(node)) {
 			if names(key) && fits(node[key]) {
 				return key

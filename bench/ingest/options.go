@@ -12,6 +12,7 @@ type Options struct {
 	Separator      rune                 // ',', ';', '\t', '|' or ' ' for any white space; 0 detects it
 	Decimal        rune                 // '.' or ','; 0 detects it
 	WavelengthUnit WavelengthUnit       // of the wavelength column
+	Axis           PixelAxis            // of a file that counts pixels; nil refuses one
 	Column         int                  // value column, counting the file's first column as 1; 0 chooses it
 	Quantity       *spectrum.Quantity   // what the values are; nil takes the file's word
 	Photon         bool                 // the values count photons (µmol), not energy
@@ -22,6 +23,10 @@ type Options struct {
 	MaxBytes       int64                // what [Read] takes at most; 0 is [DefaultMaxBytes]
 	MaxValues      int                  // what [ReadSeries] holds at most; 0 is [DefaultMaxValues]
 }
+
+// PixelAxis gives the wavelength in nm of a pixel, counted from 0, or an error
+// where the detector has no such pixel: an instrument's calibration.
+type PixelAxis func(pixel float64) (nm float64, err error)
 
 // DefaultMaxBytes is the largest single-spectrum file that is read.
 const DefaultMaxBytes = 512 << 20
@@ -46,6 +51,8 @@ const (
 	Micrometre
 	Wavenumber        // cm⁻¹
 	WavenumberDensity // cm⁻¹, and values per cm⁻¹
+
+	pixelUnit // by the heading; nothing to ask for
 )
 
 var unitNames = [...]string{"auto", "nm", "angstrom", "micrometre", "wavenumber", "wavenumber-density"}

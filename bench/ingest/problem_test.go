@@ -45,7 +45,7 @@ func TestBadInputIsOneSentence(t *testing.T) {
 		{"ångström by its heading", "Wavelength (Å),v\n3800,1\n3810,2\n", Options{}, "x.csv: found a wavelength column headed in angstrom, 3800 to 3810; to convert it to nm say --wavelength-unit angstrom"},
 		{"micrometres", "0.38,1\n0.39,2\n0.4,3\n", Options{}, "x.csv: found wavelengths from 0.38 to 0.4, which cannot be nanometres of light; if they are micrometres say --wavelength-unit micrometre"},
 		{"wavenumbers", "12500,1\n20000,2\n25000,3\n", Options{}, "x.csv: found wavelengths from 12500 to 25000, which cannot be nanometres of light; if they are wavenumbers in cm⁻¹ say --wavelength-unit wavenumber or --wavelength-unit wavenumber-density"},
-		{"pixels", pixels(40), Options{}, "x.csv: found a first column that counts from 0 to 39, as pixels do; a spectrum needs a column of wavelengths in nm"},
+		{"pixels", pixels(40), Options{}, "x.csv: found a first column of pixels, 0 to 39; attach the instrument's wavelength calibration, or save the file with wavelengths in nm"},
 		{"no light", "1500,1\n1600,2\n", Options{}, "x.csv: found wavelengths from 1500 to 1600, which cannot be nanometres of light; if they are ångström say --wavelength-unit angstrom"},
 		{"too many lines", strings.Repeat("1\n", maxLines+1), Options{}, "x.csv: found more than 1048576 lines; a spectrum has fewer wavelengths: check that this is the right file"},
 		{"a spreadsheet", "PK\x03\x04\x14\x00", Options{}, "x.csv: found a spreadsheet or zip archive that is damaged; save it again"},

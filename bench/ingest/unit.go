@@ -150,6 +150,17 @@ var wavelengthUnits = map[string]WavelengthUnit{
 	"cm-1": Wavenumber, "cm^-1": Wavenumber, "cm⁻¹": Wavenumber, "1/cm": Wavenumber, "wavenumber": Wavenumber, "wavenumbers": Wavenumber,
 }
 
+// isPixel reports a heading that counts the detector's elements.
+func isPixel(name string) bool {
+	low := strings.ToLower(strings.Trim(strings.TrimSpace(name), "[]()"))
+	for _, word := range []string{"pixel", "pixels", "pix", "px", "channel", "index", "pixel number", "pixel index", "pixel no.", "pixel #"} {
+		if low == word {
+			return true
+		}
+	}
+	return false
+}
+
 // wavelengthUnitIn looks for the unit of the axis inside a heading.
 func wavelengthUnitIn(s string) WavelengthUnit {
 	for _, part := range parts(s) {
