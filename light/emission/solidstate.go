@@ -19,7 +19,10 @@ func (p *portrait) solidState() float64 {
 		smooth = ramp(p.hot.misfit, 0.05, 0.12)
 	}
 	smooth = min(smooth, ramp(p.daylight, 0.05, 0.1))
-	return smooth * ramp(p.atoms, 0.12, 0.04) * (1 - 0.9*p.has("Hg I"))
+	// Diodes have no lines, though a coarse instrument may take a narrow band for
+	// one.
+	lines := 1 - ramp(p.unexplained, 0.08, 0.25)*ramp(float64(p.unexplainedN), 2, 5)
+	return smooth * lines * ramp(p.atoms, 0.12, 0.04) * (1 - 0.9*p.has("Hg I"))
 }
 
 func ledPhosphor(p *portrait) candidate {
