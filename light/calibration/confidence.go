@@ -13,6 +13,13 @@ const (
 	leastLines    = 4
 	leastPeaks    = 0.45 // weighted share of the peaks that have a line
 	leastFeatures = 0.40 // weighted share of the lamp's lines in range that are seen
+	leastSpan     = 0.3  // share of the range between the outermost lines
+	mostAside     = 0.25 // share of lines that contradict the rest
+	lonelyGap     = 0.2  // of the span, between an outermost line and the next
+	// In bandwidths: the held-out error, and by how much any one line holds the
+	// axis.
+	heldOutLimit     = 0.12
+	unconfirmedLimit = 0.5
 )
 
 // judge decides on confidence.
@@ -47,13 +54,13 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 	}
 	w.explained = min(peakShare/peakAll, lineShare/lineAll)
 	used, aside := 0, 0
-	unconfirmed := AnchorLine{}
+	unconfirmed, most := AnchorLine{}, 0.0 // the line that holds the axis most
 	for _, l := range w.Lines {
 		switch {
 		case l.Used:
 			used++
-			if math.Abs(l.HeldOutNm) > math.Abs(unconfirmed.HeldOutNm) {
-				unconfirmed = l
+			if moved := math.Abs(l.HeldOutNm - l.ResidualNm); moved > most {
+				unconfirmed, most = l, moved
 			}
 		case l.Why != saturatedLine:
 			aside++
@@ -72,29 +79,28 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 	if lineShare < leastFeatures*lineAll {
 		doubt("only %.0f %% of the lamp's lines in range, weighted by strength, have a peak", 100*lineShare/lineAll)
 	}
-	if 4*aside > used+aside {
+	if float64(aside) > mostAside*float64(used+aside) {
 		doubt("%d of %d lines contradict the rest", aside, used+aside)
 	}
 	width := s.bandwidthNm(middle)
-	if w.HeldOutNm > 0.25*width {
+	if w.HeldOutNm > heldOutLimit*width {
 		doubt("a line left out of the fit is missed by %.2f nm, against a bandwidth of %.2f nm", w.HeldOutNm, width)
 	}
-	if off := math.Abs(unconfirmed.HeldOutNm); off > 0.5*width {
-		doubt("without %s the axis there would be %.2f nm elsewhere, against a bandwidth of %.2f nm", unconfirmed.Line, off, width)
+	if most > unconfirmedLimit*width {
+		doubt("without %s the axis there would be %.2f nm elsewhere, against a bandwidth of %.2f nm", unconfirmed.Line, most, width)
 	}
-	if (w.ToNm-w.FromNm)/(to-from) < 0.3 {
+	if (w.ToNm-w.FromNm)/(to-from) < leastSpan {
 		doubt("the lines used span only %.0f–%.0f nm of %.0f–%.0f nm", w.FromNm, w.ToNm, from, to)
 	}
-	for _, end := range w.lonelyEnds(s, middle) {
-		doubt("the axis near %.0f nm rests on one line that could be taken for another beside it", end)
+	for _, end := range w.lonelyEnds() {
+		doubt("the axis near %.0f nm rests on %s alone: record a lamp with more lines there", end.Nm, end.Line)
 	}
 	w.Confident = len(w.Doubts) == 0
 }
 
-// lonelyEnds returns the places of outermost lines that stand far from the rest
-// and have another line of the lamp so close that the pairing could be off by
-// one without any other line's noticing.
-func (w *Wavelength) lonelyEnds(s *search, slope float64) []float64 {
+// lonelyEnds returns the outermost lines that stand far from the rest: the axis
+// out there is as right as one pairing is, and no other line would notice.
+func (w *Wavelength) lonelyEnds() []AnchorLine {
 	var used []AnchorLine
 	for _, l := range w.Lines {
 		if l.Used {
@@ -105,22 +111,13 @@ func (w *Wavelength) lonelyEnds(s *search, slope float64) []float64 {
 	if n < 3 {
 		return nil
 	}
-	const far = 0.2 // of the span
-	var lonely []float64
-	for _, e := range [][2]int{{0, 1}, {n - 1, n - 2}} {
-		end, next := used[e[0]], used[e[1]]
-		if math.Abs(end.Nm-next.Nm) < far*(w.ToNm-w.FromNm) {
-			continue
-		}
-		for _, sg := range s.sights {
-			width := sg.width * slope
-			if slices.ContainsFunc(sg.features(width), func(f feature) bool {
-				return f.nm != end.Nm && math.Abs(f.nm-end.Nm) < 2*width
-			}) {
-				lonely = append(lonely, end.Nm)
-				break
-			}
-		}
+	far := lonelyGap * (w.ToNm - w.FromNm)
+	var lonely []AnchorLine
+	if used[1].Nm-used[0].Nm > far {
+		lonely = append(lonely, used[0])
+	}
+	if used[n-1].Nm-used[n-2].Nm > far {
+		lonely = append(lonely, used[n-1])
 	}
 	return lonely
 }

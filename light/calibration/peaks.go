@@ -85,74 +85,104 @@ func FindPeaks(counts []float64, clipped []bool) []Peak {
 // pixel-integrated Gaussian each, then a pseudo-Voigt where the peak stands
 // alone and the pixels suffice to tell.
 func fitPeak(counts, noise []float64, starts []int, k int, width float64) (Peak, bool) {
-	at := starts[k]
-	half := max(3, int(math.Ceil(1.3*width)))
-	from, to := max(0, at-half), min(len(counts), at+half+1)
-	company := []int{at}
-	for _, s := range starts {
-		if s != at && s >= from-half/2 && s < to+half/2 && len(company) < 5 {
-			company = append(company, s)
-		}
-	}
-	n := to - from
-	if n < 2+3*len(company) {
-		company = company[:1]
-	}
-	if n < 6 {
+	w, ok := windowAbout(counts, starts, k, width)
+	if !ok {
 		return Peak{}, false
 	}
-
-	// Parameters: level and slope, then area, centre and log width of each.
-	lowest := slices.Min(counts[from:to])
-	scale := counts[at] - lowest
-	if scale <= 0 {
-		return Peak{}, false
-	}
-	p := []float64{lowest / scale, 0}
-	steps := []float64{1e-6, 1e-7}
-	for _, s := range company {
-		h := max(counts[s]-lowest, 0.05*scale) / scale
-		p = append(p, h/gaussPixel(0, width), float64(s), math.Log(width))
-		steps = append(steps, 1e-6, 1e-6, 1e-6)
-	}
-	lines := len(company)
-	residual := func(p, r []float64) {
-		share := 0.0
-		if len(p) == 3*lines+3 {
-			s := math.Sin(p[len(p)-1])
-			share = s * s
-		}
-		for i := range r {
-			x := float64(from + i)
-			y := p[0] + p[1]*(x-float64(at))
-			for j := range lines {
-				q := p[2+3*j:]
-				y += q[0] * profilePixel(x-q[1], math.Exp(min(q[2], 8)), share)
-			}
-			r[i] = y - counts[from+i]/scale
-		}
-	}
-	sum, cov := descend(residual, p, steps, n)
+	p, steps := w.start(width)
+	n := len(w.counts)
+	sum, cov := descend(w.residual, p, steps, n)
 	lorentz := 0.0
-	if lines == 1 && n >= 9 && counts[at]-lowest > 50*noise[at] {
+	if len(w.lines) == 1 && n >= 9 && w.scale > 50*noise[starts[k]] {
+		// The share is sin² of the last parameter, which keeps it in 0 to 1.
 		q := append(slices.Clone(p), math.Asin(math.Sqrt(0.1)))
-		sum2, cov2 := descend(residual, q, append(steps, 1e-6), n)
-		if cov2 != nil && sum2*float64(n-5) < 0.8*sum*float64(n-6) {
-			s := math.Sin(q[5])
-			p, sum, cov, lorentz = q, sum2, cov2, s*s
+		wider, covWider := descend(w.residual, q, append(steps, 1e-6), n)
+		if covWider != nil && wider*float64(n-len(p)) < 0.8*sum*float64(n-len(q)) {
+			lorentz = math.Pow(math.Sin(q[len(q)-1]), 2)
+			p, sum, cov = q, wider, covWider
 		}
 	}
 	if cov == nil {
 		return Peak{}, false
 	}
-	fit := Peak{Area: p[2] * scale, Pixel: p[3], FWHM: math.Exp(p[4]), Lorentz: lorentz}
-	if !(fit.Area > 0) || math.Abs(fit.Pixel-float64(at)) > max(1, 0.7*width) || fit.FWHM > 6*width || fit.FWHM < 0.05 {
+	fit := Peak{
+		Area: p[2] * w.scale, Pixel: p[3], FWHM: math.Exp(p[4]), Lorentz: lorentz,
+		U: math.Sqrt(cov.At(3, 3) * sum / float64(n-len(p))),
+	}
+	strayed := math.Abs(fit.Pixel-float64(starts[k])) > max(1, 0.7*width)
+	if !(fit.Area > 0) || strayed || fit.FWHM > 6*width || fit.FWHM < 0.05 {
 		return Peak{}, false
 	}
-	if free := n - len(p); free > 0 {
-		fit.U = math.Sqrt(cov.At(3, 3) * sum / float64(free))
-	}
 	return fit, true
+}
+
+// window is the stretch of a recording that one fit looks at. Counts are in
+// units of scale, the first of lines is the peak that is asked for.
+type window struct {
+	counts []float64
+	from   int // pixel of counts[0]
+	lines  []int
+	tops   []float64 // of the lines, above the lowest count
+	lowest float64
+	scale  float64
+}
+
+// windowAbout cuts out 1.3 widths to either side of maximum k with the maxima
+// that reach into it, as many as the pixels can tell apart.
+func windowAbout(counts []float64, starts []int, k int, width float64) (w window, ok bool) {
+	at := starts[k]
+	half := max(3, int(math.Ceil(1.3*width)))
+	from, to := max(0, at-half), min(len(counts), at+half+1)
+	w = window{from: from, lines: []int{at}, lowest: slices.Min(counts[from:to])}
+	w.scale = counts[at] - w.lowest
+	for _, s := range starts {
+		if s != at && s >= from-half/2 && s < to+half/2 && len(w.lines) < 5 {
+			w.lines = append(w.lines, s)
+		}
+	}
+	if to-from < 3+3*len(w.lines) { // one more than there are parameters
+		w.lines = w.lines[:1]
+	}
+	if to-from < 6 || w.scale <= 0 {
+		return w, false
+	}
+	for _, s := range w.lines {
+		w.tops = append(w.tops, (counts[s]-w.lowest)/w.scale)
+	}
+	w.counts = make([]float64, to-from)
+	for i := range w.counts {
+		w.counts[i] = counts[from+i] / w.scale
+	}
+	return w, true
+}
+
+// start returns where a fit begins and the steps of its differences: level and
+// slope of what the lines stand on, then area, centre and logarithm of the width
+// of each line.
+func (w *window) start(width float64) (p, steps []float64) {
+	p, steps = []float64{w.lowest / w.scale, 0}, []float64{1e-6, 1e-7}
+	for j, s := range w.lines {
+		p = append(p, max(w.tops[j], 0.05)/gaussPixel(0, width), float64(s), math.Log(width))
+		steps = append(steps, 1e-6, 1e-6, 1e-6)
+	}
+	return p, steps
+}
+
+// residual writes model minus counts.
+func (w *window) residual(p, r []float64) {
+	share := 0.0
+	if len(p) == 3*len(w.lines)+3 {
+		share = math.Pow(math.Sin(p[len(p)-1]), 2)
+	}
+	for i := range r {
+		x := float64(w.from + i)
+		y := p[0] + p[1]*(x-float64(w.lines[0]))
+		for j := range w.lines {
+			line := p[2+3*j:]
+			y += line[0] * profilePixel(x-line[1], math.Exp(min(line[2], 8)), share)
+		}
+		r[i] = y - w.counts[i]
+	}
 }
 
 // withoutTwins keeps one of two fits that ran to the same place.
@@ -196,21 +226,9 @@ func typicalWidth(counts, noise []float64) float64 {
 			continue
 		}
 		half := foot + (v-foot)/2
-		left, right := math.NaN(), math.NaN()
-		for j := i; j > from; j-- {
-			if counts[j-1] <= half {
-				left = float64(j) - (counts[j]-half)/(counts[j]-counts[j-1])
-				break
-			}
-		}
-		for j := i; j+1 < to; j++ {
-			if counts[j+1] <= half {
-				right = float64(j) + (counts[j]-half)/(counts[j]-counts[j+1])
-				break
-			}
-		}
 		// The steeper flank: the other may be a neighbour's.
-		if w := 2 * min(flank(float64(i)-left), flank(right-float64(i))); w > 0 && !math.IsInf(w, 1) {
+		w := 2 * min(halfWidth(counts[from:i+1], half, true), halfWidth(counts[i:to], half, false))
+		if !math.IsInf(w, 1) {
 			widths = append(widths, w)
 		}
 	}
@@ -220,12 +238,22 @@ func typicalWidth(counts, noise []float64) float64 {
 	return max(1, quantile(widths, 0.35))
 }
 
-// flank makes a flank that never falls to half infinitely wide.
-func flank(w float64) float64 {
-	if math.IsNaN(w) {
-		return math.Inf(1)
+// halfWidth returns how far from the top, which is the last or the first of y, a
+// flank falls to half; infinity where it does not.
+func halfWidth(y []float64, half float64, topIsLast bool) float64 {
+	n := len(y)
+	at := func(k int) float64 { // k samples from the top
+		if topIsLast {
+			return y[n-1-k]
+		}
+		return y[k]
 	}
-	return w
+	for k := 1; k < n; k++ {
+		if at(k) <= half {
+			return float64(k) - (half-at(k))/(at(k-1)-at(k))
+		}
+	}
+	return math.Inf(1)
 }
 
 // prominenceAt returns how far maximum i rises above the higher of the two feet

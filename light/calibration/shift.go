@@ -146,7 +146,7 @@ func straight(moves []move, terms int) (fit linearFit, span float64, ok bool) {
 		for i := range residual {
 			weight[i] = math.Abs(residual[i])
 		}
-		spread := max(quantile(weight, 0.5)/0.6745, 0.005)
+		spread := max(quantile(weight, 0.5)/normalMedian, 0.005)
 		for i, m := range moves {
 			z := residual[i] / math.Hypot(m.u, spread)
 			weight[i] = 1 / (m.u*m.u + spread*spread) / (1 + z*z/4)

@@ -211,6 +211,9 @@ func (s *search) ties(pairs []pair, slope func(pixel float64) float64) (all []ti
 	return all, wide
 }
 
+// normalMedian is the median magnitude of a normal deviate.
+const normalMedian = 0.6745
+
 // fitPairs chooses a dispersion and sets aside, one by one, what contradicts
 // the rest. used[i] tells which pairs took part.
 func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fitted, kept []pair, used []bool, ok bool) {
@@ -230,12 +233,15 @@ func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fi
 		if f, ok = chooseDispersion(s.pixels, in); !ok {
 			return f, pairs, used, false
 		}
-		// The scale of what is normal is a median, which outliers do not move.
+		// A line is judged by its studentised residual, the root of residual
+		// times held-out error: the latter alone would condemn every line that
+		// stands by itself. The scale of what is normal is a median, which
+		// outliers do not move.
 		z := make([]float64, len(in))
 		for i := range in {
-			z[i] = math.Abs(f.heldOut[i]) / in[i].u
+			z[i] = math.Sqrt(math.Abs(f.residual[i]*f.heldOut[i])) / in[i].u
 		}
-		normal := max(1, quantile(z, 0.5)/0.6745)
+		normal := max(1, quantile(z, 0.5)/normalMedian)
 		worst := 0
 		for i := range z {
 			if z[i] > z[worst] {
