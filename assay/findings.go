@@ -3,6 +3,7 @@ package assay
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"lampassay/assay/conformity"
@@ -13,9 +14,7 @@ import (
 
 // Finding is a sentence about the lamp with what it rests on.
 type Finding struct {
-	Topic  string `json:"topic"`
-	Text   string `json:"text"`
-	Source string `json:"source"`
+	Topic, Text, Source string
 }
 
 // Findings draws the conclusions that a result allows.
@@ -116,10 +115,9 @@ func designIntentText(t *rendition.TM30) string {
 		if level == 0 {
 			return intent + " –"
 		}
-		return fmt.Sprintf("%s %d", intent, level)
+		return intent + " " + strconv.Itoa(level)
 	}
-	return fmt.Sprintf("%s, %s, %s (1 is the tightest level, – is none met)",
-		name("preference", p), name("vividness", v), name("fidelity", f))
+	return name("preference", p) + name(", vividness", v) + name(", fidelity", f) + " (1 is the tightest level, – is none met)"
 }
 
 func referenceText(cct float64) string {
@@ -134,7 +132,7 @@ func referenceText(cct float64) string {
 	if cct > 4000 && cct < 5000 {
 		fidelity = "a blend of Planckian and CIE daylight"
 	}
-	return fmt.Sprintf("Ra against %s and Rf against %s, both at %.0f K", general, fidelity, cct)
+	return "Ra against " + general + " and Rf against " + fidelity + ", both at " + strconv.FormatFloat(cct, 'f', 0, 64) + " K"
 }
 
 // Warnings tells what stands between the data and a figure to rely on.

@@ -4,20 +4,20 @@ import (
 	"encoding/json"
 	"fmt"
 	"strconv"
+	"unicode/utf8"
 
 	"lampassay/assay/quantity"
 )
 
 // Input says what was assayed.
 type Input struct {
-	File       string  `json:"file"`
-	Name       string  `json:"name,omitempty"` // the column's heading in a wide file
-	SHA256     string  `json:"sha256"`
-	Samples    int     `json:"samples"`
-	FromNm     float64 `json:"from_nm"`
-	ToNm       float64 `json:"to_nm"`
-	Quantity   string  `json:"quantity"`
-	Projection string  `json:"projection"`
+	File         string
+	Name         string // the column's heading in a wide file; may be empty
+	SHA256       string
+	Samples      int
+	FromNm, ToNm float64
+	Quantity     string
+	Projection   string
 }
 
 // Default returns the quantities that are listed when nobody asks for others.
@@ -54,23 +54,66 @@ func NewRecorder(ids []quantity.ID) *Recorder {
 	return w
 }
 
-// quote writes a JSON string. Marshalling a string cannot fail.
-func quote(s string) []byte {
-	b, _ := json.Marshal(s)
-	return b
+// quote returns a string as JSON.
+func quote(s string) []byte { return appendString(nil, s) }
+
+// appendString appends a string as JSON. Most of ours need no escape, which is
+// quicker seen than left to the encoder. Marshalling a string cannot fail.
+func appendString(dst []byte, s string) []byte {
+	for i := range len(s) {
+		if c := s[i]; c < ' ' || c == '"' || c == '\\' || c == 0x7f {
+			b, _ := json.Marshal(s)
+			return append(dst, b...)
+		}
+	}
+	if !utf8.ValidString(s) {
+		b, _ := json.Marshal(s)
+		return append(dst, b...)
+	}
+	dst = append(dst, '"')
+	dst = append(dst, s...)
+	return append(dst, '"')
+}
+
+// appendList appends elements between brackets.
+func appendList[T any](dst []byte, list []T, one func([]byte, T) []byte) []byte {
+	dst = append(dst, '[')
+	for i, v := range list {
+		if i > 0 {
+			dst = append(dst, ',')
+		}
+		dst = one(dst, v)
+	}
+	return append(dst, ']')
+}
+
+func appendFinding(dst []byte, f Finding) []byte {
+	dst = appendString(append(dst, `{"topic":`...), f.Topic)
+	dst = appendString(append(dst, `,"text":`...), f.Text)
+	dst = appendString(append(dst, `,"source":`...), f.Source)
+	return append(dst, '}')
+}
+
+func (in *Input) append(dst []byte) []byte {
+	dst = appendString(append(dst, `{"file":`...), in.File)
+	if in.Name != "" {
+		dst = appendString(append(dst, `,"name":`...), in.Name)
+	}
+	dst = appendString(append(dst, `,"sha256":`...), in.SHA256)
+	dst = strconv.AppendInt(append(dst, `,"samples":`...), int64(in.Samples), 10)
+	dst = strconv.AppendFloat(append(dst, `,"from_nm":`...), in.FromNm, 'g', -1, 64)
+	dst = strconv.AppendFloat(append(dst, `,"to_nm":`...), in.ToNm, 'g', -1, 64)
+	dst = appendString(append(dst, `,"quantity":`...), in.Quantity)
+	dst = appendString(append(dst, `,"projection":`...), in.Projection)
+	return append(dst, '}')
 }
 
 // Append adds the object of one result and a newline to dst. Values carry ten
 // significant digits, which is more than any instrument earns and few enough
 // that every machine writes the same ones. extra are warnings from reading the
 // file.
-func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) ([]byte, error) {
-	head, err := json.Marshal(in)
-	if err != nil {
-		return dst, fmt.Errorf("assay: record: %w", err)
-	}
-	dst = append(dst, `{"input":`...)
-	dst = append(dst, head...)
+func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) []byte {
+	dst = in.append(append(dst, `{"input":`...))
 	dst = append(dst, `,"methods":"`+MethodVersion+`","quantities":{`...)
 	var why []byte // the last sentence, which often serves the next quantity too
 	var said Reason
@@ -95,25 +138,11 @@ func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) ([]b
 			dst = append(dst, '}')
 		}
 	}
-	dst = append(dst, `},"findings":`...)
-	rest, err := json.Marshal(orEmpty(r.Findings()))
-	if err != nil {
-		return dst, fmt.Errorf("assay: record: %w", err)
+	dst = appendList(append(dst, `},"findings":`...), r.Findings(), appendFinding)
+	warnings := r.Warnings()
+	if len(extra) > 0 {
+		warnings = append(append([]string(nil), extra...), warnings...)
 	}
-	dst = append(dst, rest...)
-	dst = append(dst, `,"warnings":`...)
-	rest, err = json.Marshal(orEmpty(append(append([]string(nil), extra...), r.Warnings()...)))
-	if err != nil {
-		return dst, fmt.Errorf("assay: record: %w", err)
-	}
-	dst = append(dst, rest...)
-	return append(dst, "}\n"...), nil
-}
-
-// orEmpty makes an empty list print as [] and not as null.
-func orEmpty[T any](s []T) []T {
-	if s == nil {
-		return []T{}
-	}
-	return s
+	dst = appendList(append(dst, `,"warnings":`...), warnings, appendString)
+	return append(dst, "}\n"...)
 }

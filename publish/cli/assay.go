@@ -227,11 +227,7 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, give
 		if ids == nil {
 			ids = assay.Default()
 		}
-		line, err := assay.NewRecorder(ids).Append(nil, &lamp.Input, lamp.Result, lamp.Warnings)
-		if err != nil {
-			return err
-		}
-		_, err = s.out.Write(line)
+		_, err := s.out.Write(assay.NewRecorder(ids).Append(nil, &lamp.Input, lamp.Result, lamp.Warnings))
 		return err
 	}
 	strip := ""
