@@ -19,10 +19,24 @@ const (
 )
 
 // scanLines goes once through a file and returns the beginning of every line,
-// where it stands, and the SHA-256 of it all.
+// where it stands, and the SHA-256 of it all, which a second goroutine reckons.
 func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch, sum string, err error) {
 	hash := sha256.New()
-	buf := make([]byte, 1<<20)
+	read, free, hashed := make(chan []byte, 1), make(chan []byte, 2), make(chan struct{})
+	go func() {
+		defer close(hashed)
+		for b := range read {
+			hash.Write(b)
+			free <- b[:cap(b)]
+		}
+	}()
+	free <- make([]byte, 1<<20)
+	free <- make([]byte, 1<<20)
+	defer func() {
+		close(read)
+		<-hashed
+		sum = hex.EncodeToString(hash.Sum(nil))
+	}()
 	var head []byte
 	kept := 0
 	start := begin
@@ -42,11 +56,12 @@ func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch,
 		head = nil
 	}
 	for at := int64(0); at < size; {
+		buf := <-free
 		n, err := f.ReadAt(buf[:min(size-at, int64(len(buf)))], at)
 		if n == 0 && err != nil {
 			return nil, nil, "", err
 		}
-		hash.Write(buf[:n])
+		read <- buf[:n]
 		chunk := buf[:n]
 		if at == 0 {
 			eol = '\n'
@@ -86,5 +101,5 @@ func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch,
 	if start < size {
 		finish(size)
 	}
-	return lines, where, hex.EncodeToString(hash.Sum(nil)), nil
+	return lines, where, "", nil
 }

@@ -9,6 +9,7 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 	"unicode/utf8"
 
 	"lampassay/light/spectrum"
@@ -219,7 +220,9 @@ func (w *Wide) count(lines []line, where []stretch, t *table) error {
 	if spectra < 2 {
 		w.columns = spectra
 	}
-	if l := lines[t.first]; !l.cut && len(numeric) < maxShape {
+	// A row whose beginning is all that was kept has more cells than that shows.
+	cut := slices.ContainsFunc(lines[t.first:t.last+1], func(l line) bool { return l.cut })
+	if !cut && len(numeric) < maxShape {
 		return nil
 	}
 	cells, err := w.countCells(t.dialect, where[t.first])

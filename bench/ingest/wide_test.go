@@ -118,6 +118,24 @@ func TestABatchHoldsWhatItsColumnsHold(t *testing.T) {
 	})
 }
 
+// A first row that fits what is kept of a line, above rows that do not.
+func TestARowThatIsKeptWholeAboveRowsThatAreNot(t *testing.T) {
+	text := ""
+	for r := range 3 {
+		text += fmt.Sprint(400 + r)
+		for range 60 {
+			text += ";" + strings.Repeat("1", 7+r)
+		}
+		text += "\n"
+	}
+	if at := strings.IndexByte(text, '\n'); at > headBytes || len(text)/3 < headBytes {
+		t.Fatalf("the first row has %d bytes, all of them %d: the case is not met", at, len(text))
+	}
+	if w := openWide(t, text, Options{}); w.Columns() != 60 {
+		t.Errorf("%d spectra; want 60", w.Columns())
+	}
+}
+
 func TestACellWithoutAValueFailsItsColumnOnly(t *testing.T) {
 	w := openWide(t, "nm,a,b,c,d\n380,1,NaN,x,4\n381,2,3,4,5\n382,3,4,5\n", Options{})
 	p := parseWide(t, w, 3)
