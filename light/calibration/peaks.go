@@ -330,6 +330,9 @@ func anyWithin(marks []bool, at, reach float64) bool {
 	return false
 }
 
+// normalMedian is the median magnitude of a normal deviate.
+const normalMedian = 0.6745
+
 // quantile returns the q-quantile of a copy of v, 0 for none.
 func quantile(v []float64, q float64) float64 {
 	if len(v) == 0 {

@@ -167,12 +167,12 @@ func (s *search) calibrate(recordings []Recording) *Wavelength {
 	middle := float64(s.pixels-1) / 2
 	tol := s.fineTolerance(&best)
 	pairs := s.pairs(func(p float64) float64 { return best.at(s.x(p)) }, best.c[1]/middle, tol, 4)
-	f, pairs, used, ok := s.fitPairs(pairs, func(p float64) float64 { return best.slope(s.x(p)) / middle })
+	f, used, ok := s.fitPairs(pairs, func(p float64) float64 { return best.slope(s.x(p)) / middle })
 	if ok { // once more, with the lines that the better axis reaches
 		d := f.dispersion
-		again := s.pairs(d.At, best.c[1]/middle, max(0.5*tol, f.heldRMS), 4)
-		if g, p, u, ok := s.fitPairs(again, d.Slope); ok && len(p) >= len(pairs) {
-			f, pairs, used = g, p, u
+		again := s.pairs(d.At, best.c[1]/middle, min(tol, max(0.5*tol, f.heldRMS)), 4)
+		if g, u, ok := s.fitPairs(again, d.Slope); ok && len(again) >= len(pairs) {
+			f, pairs, used = g, again, u
 		}
 	}
 	if !ok {
@@ -211,48 +211,54 @@ func (s *search) ties(pairs []pair, slope func(pixel float64) float64) (all []ti
 	return all, wide
 }
 
-// normalMedian is the median magnitude of a normal deviate.
-const normalMedian = 0.6745
-
 // fitPairs chooses a dispersion and sets aside, one by one, what contradicts
-// the rest. used[i] tells which pairs took part.
-func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fitted, kept []pair, used []bool, ok bool) {
+// the rest; used[i] tells which pairs took part. A sharp line with unseen company
+// is precisely wrong, and one of those could outweigh all that is right, so no
+// line counts as better known than a twentieth of the bandwidth while the worst
+// are sought, and than a two-hundredth in the end.
+func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fitted, used []bool, ok bool) {
 	ties, wide := s.ties(pairs, slope)
 	used = make([]bool, len(pairs))
 	for i, p := range pairs {
 		used[i] = !s.sights[p.sight].peaks[p.peak].Saturated && !(wide[i] && len(p.feature.lines) == 1)
 	}
-	for {
-		var in []tie
-		var at []int
-		for i := range pairs {
-			if used[i] {
-				in, at = append(in, ties[i]), append(at, i)
+	bandwidth := s.bandwidthNm(slope(float64(s.pixels) / 2))
+	for _, floor := range []float64{bandwidth / 20, bandwidth / 200} {
+		for {
+			var in []tie
+			var at []int
+			for i, t := range ties {
+				if used[i] {
+					t.u = math.Hypot(t.u, floor)
+					in, at = append(in, t), append(at, i)
+				}
 			}
-		}
-		if f, ok = chooseDispersion(s.pixels, in); !ok {
-			return f, pairs, used, false
-		}
-		// A line is judged by its studentised residual, the root of residual
-		// times held-out error: the latter alone would condemn every line that
-		// stands by itself. The scale of what is normal is a median, which
-		// outliers do not move.
-		z := make([]float64, len(in))
-		for i := range in {
-			z[i] = math.Sqrt(math.Abs(f.residual[i]*f.heldOut[i])) / in[i].u
-		}
-		normal := max(1, quantile(z, 0.5)/normalMedian)
-		worst := 0
-		for i := range z {
-			if z[i] > z[worst] {
-				worst = i
+			if f, ok = chooseDispersion(s.pixels, in); !ok {
+				return f, used, false
 			}
+			worst, out := f.outlier(in)
+			if !out || len(in) <= leastLines || 3*len(in) <= 2*len(pairs) {
+				break
+			}
+			used[at[worst]] = false
 		}
-		if z[worst] < 4.5*normal || len(in) <= leastLines || 3*len(in) <= 2*len(pairs) {
-			return f, pairs, used, true
-		}
-		used[at[worst]] = false
 	}
+	return f, used, true
+}
+
+// outlier returns the tie that fits worst and whether it contradicts the rest. A
+// tie is judged by its studentised residual, the root of residual times held-out
+// error: the latter alone would condemn every line that stands by itself. What
+// is normal is set by a median, which outliers do not move.
+func (f *fitted) outlier(ties []tie) (worst int, out bool) {
+	z := make([]float64, len(ties))
+	for i, t := range ties {
+		z[i] = math.Sqrt(math.Abs(f.residual[i]*f.heldOut[i])) / t.u
+		if z[i] > z[worst] {
+			worst = i
+		}
+	}
+	return worst, z[worst] > 4.5*max(1, quantile(z, 0.5)/normalMedian)
 }
 
 // table writes the residual table and the range.
