@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -182,29 +181,18 @@ func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) e
 
 // assayOne reads one file and prints what it holds.
 func assayOne(ctx context.Context, s streams, o *assayOptions, name string, given assay.Given, ids []quantity.ID, read ingest.Options) error {
-	src, err := openSource(s, name)
+	in, err := readInput(s, name, read)
 	if err != nil {
 		return err
 	}
-	defer src.Close()
-	wide, err := ingest.OpenWide(src.name, src.f, src.size, read)
-	switch {
-	case err == nil:
+	defer in.Close()
+	if in.wide != nil {
 		if o.sheet != "" || o.figures != "" {
-			return badInput("%s holds %d spectra, and --sheet and --figures take one: choose it with --column", src.name, wide.Columns())
+			return badInput("%s holds %d spectra, and --sheet and --figures take one: choose it with --column", in.name, in.wide.Columns())
 		}
-		return runBatch(ctx, s, o, wide, given, ids)
-	case !errors.Is(err, ingest.ErrSingle):
-		return err
+		return runBatch(ctx, s, o, in.wide, given, ids)
 	}
-	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
-		return err
-	}
-	file, err := ingest.Read(src.name, src.f, read)
-	if err != nil {
-		return err
-	}
-	lamp, err := assayFile(file, given)
+	lamp, err := assayFile(in.file, given)
 	if err != nil {
 		return err
 	}
@@ -261,69 +249,4 @@ func assayFile(file *ingest.File, given assay.Given) (sheet.Lamp, error) {
 		Reading:  file.Report.Sentences(),
 		Warnings: file.Report.Warnings,
 	}, nil
-}
-
-// source is an input file that can be read twice.
-type source struct {
-	name string
-	f    *os.File
-	size int64
-	temp bool
-}
-
-// openSource opens a file, or spools standard input to a temporary one.
-func openSource(s streams, name string) (*source, error) {
-	if name == "-" {
-		return spool(s.in)
-	}
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	info, err := f.Stat()
-	if err != nil {
-		f.Close()
-		return nil, err
-	}
-	if info.IsDir() {
-		f.Close()
-		return nil, badInput("%s is a folder: name the files in it", name)
-	}
-	if !info.Mode().IsRegular() { // a pipe or a device
-		defer f.Close()
-		return spool(f)
-	}
-	return &source{name: name, f: f, size: info.Size()}, nil
-}
-
-// spoolLimit is how much is taken from a pipe, which may never end.
-const spoolLimit = 4 << 30
-
-func spool(r io.Reader) (*source, error) {
-	f, err := os.CreateTemp("", "lampassay-*")
-	if err != nil {
-		return nil, err
-	}
-	src := &source{name: "standard input", f: f, temp: true}
-	src.size, err = io.Copy(f, io.LimitReader(r, spoolLimit+1))
-	if err == nil && src.size > spoolLimit {
-		err = badInput("standard input is over %d GiB: write it to a file and name that", spoolLimit>>30)
-	}
-	if err == nil {
-		_, err = f.Seek(0, io.SeekStart)
-	}
-	if err != nil {
-		src.Close()
-		return nil, err
-	}
-	return src, nil
-}
-
-// Close closes the file, and removes it if it was a spool.
-func (s *source) Close() error {
-	err := s.f.Close()
-	if s.temp {
-		err = errors.Join(err, os.Remove(s.f.Name()))
-	}
-	return err
 }

@@ -3,7 +3,6 @@ package cli
 import (
 	"bufio"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -72,10 +71,15 @@ func runEmission(s streams, o *emissionOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	file, err := readSingle(s, name, read)
+	in, err := readInput(s, name, read)
 	if err != nil {
 		return err
 	}
+	defer in.Close()
+	if in.wide != nil {
+		return badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
+	}
+	file := in.file
 	r, err := emission.Analyse(file.Spectrum, analysis)
 	if err != nil {
 		return badInput("%s: %w", file.Name, err)
@@ -90,26 +94,6 @@ func runEmission(s streams, o *emissionOptions, name string) error {
 		return err
 	}
 	return w.Flush()
-}
-
-// readSingle reads a file with one spectrum.
-func readSingle(s streams, name string, read ingest.Options) (*ingest.File, error) {
-	src, err := openSource(s, name)
-	if err != nil {
-		return nil, err
-	}
-	defer src.Close()
-	wide, err := ingest.OpenWide(src.name, src.f, src.size, read)
-	switch {
-	case err == nil:
-		return nil, badInput("%s holds %d spectra: choose one with --column", src.name, wide.Columns())
-	case !errors.Is(err, ingest.ErrSingle):
-		return nil, err
-	}
-	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
-		return nil, err
-	}
-	return ingest.Read(src.name, src.f, read)
 }
 
 // emissionView writes the analysis for reading.

@@ -1,0 +1,101 @@
+package cli
+
+import (
+	"errors"
+	"io"
+	"os"
+
+	"lampassay/bench/ingest"
+)
+
+// input is a file that has been opened and read as what it is: one spectrum,
+// or a batch that is still to be read.
+type input struct {
+	*source
+	file *ingest.File
+	wide *ingest.Wide
+}
+
+// readInput reads a file's one spectrum, or opens it as a batch.
+func readInput(s streams, name string, read ingest.Options) (*input, error) {
+	src, err := openSource(s, name)
+	if err != nil {
+		return nil, err
+	}
+	in := &input{source: src}
+	in.wide, err = ingest.OpenWide(src.name, src.f, src.size, read)
+	if errors.Is(err, ingest.ErrSingle) {
+		if _, err = src.f.Seek(0, io.SeekStart); err == nil {
+			in.file, err = ingest.Read(src.name, src.f, read)
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(err, src.Close())
+	}
+	return in, nil
+}
+
+// source is an input file that can be read twice.
+type source struct {
+	name string
+	f    *os.File
+	size int64
+	temp bool
+}
+
+// openSource opens a file, or spools standard input to a temporary one.
+func openSource(s streams, name string) (*source, error) {
+	if name == "-" {
+		return spool(s.in)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	info, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	if info.IsDir() {
+		f.Close()
+		return nil, badInput("%s is a folder: name the files in it", name)
+	}
+	if !info.Mode().IsRegular() { // a pipe or a device
+		defer f.Close()
+		return spool(f)
+	}
+	return &source{name: name, f: f, size: info.Size()}, nil
+}
+
+// spoolLimit is how much is taken from a pipe, which may never end.
+const spoolLimit = 4 << 30
+
+func spool(r io.Reader) (*source, error) {
+	f, err := os.CreateTemp("", "lampassay-*")
+	if err != nil {
+		return nil, err
+	}
+	src := &source{name: "standard input", f: f, temp: true}
+	src.size, err = io.Copy(f, io.LimitReader(r, spoolLimit+1))
+	if err == nil && src.size > spoolLimit {
+		err = badInput("standard input is over %d GiB: write it to a file and name that", spoolLimit>>30)
+	}
+	if err == nil {
+		_, err = f.Seek(0, io.SeekStart)
+	}
+	if err != nil {
+		src.Close()
+		return nil, err
+	}
+	return src, nil
+}
+
+// Close closes the file, and removes it if it was a spool.
+func (s *source) Close() error {
+	err := s.f.Close()
+	if s.temp {
+		err = errors.Join(err, os.Remove(s.f.Name()))
+	}
+	return err
+}
