@@ -145,7 +145,7 @@ func FuzzWide(f *testing.F) {
 func FuzzDecode(f *testing.F) {
 	seed(f)
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		text, encoding, problem := decode(raw)
+		text, encoding, problem := Decode(raw)
 		if problem != nil {
 			return
 		}

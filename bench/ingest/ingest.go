@@ -44,7 +44,7 @@ type File struct {
 // Where the text has several value columns the first is read, with a warning,
 // unless o.Column chooses; [OpenWide] reads them all.
 func Read(name string, r io.Reader, o Options) (*File, error) {
-	raw, sum, err := readWhole(name, r, &o)
+	raw, sum, err := ReadWhole(name, r, o.maxBytes())
 	if err != nil {
 		return nil, err
 	}
@@ -82,11 +82,12 @@ func (f *File) read(raw []byte, o *Options) *Problem {
 	return nil
 }
 
-// readWhole reads a file to its end and returns its SHA-256 too.
-func readWhole(name string, r io.Reader, o *Options) (raw []byte, sum string, err error) {
-	raw, err = readAll(r, o.maxBytes())
+// ReadWhole reads a file to its end and returns its SHA-256 too, in hexadecimal.
+// More than limit bytes are a [*Problem]; name is for sentences.
+func ReadWhole(name string, r io.Reader, limit int64) (raw []byte, sum string, err error) {
+	raw, err = readAll(r, limit)
 	if errors.Is(err, errTooLong) {
-		return nil, "", &Problem{File: filepath.Base(name), Found: fmt.Sprintf("more than %d MB", o.maxBytes()>>20), Want: "one spectrum is smaller: check that this is the right file"}
+		return nil, "", &Problem{File: filepath.Base(name), Found: fmt.Sprintf("more than %d MB", limit>>20), Want: "one measurement is smaller: check that this is the right file"}
 	}
 	if err != nil {
 		return nil, "", fmt.Errorf("ingest: %s: %w", name, err)
@@ -107,7 +108,7 @@ func textOf(raw []byte, o *Options, r *Report) ([]byte, *Problem) {
 		}
 		return text, problem
 	}
-	text, encoding, problem := decode(raw)
+	text, encoding, problem := Decode(raw)
 	r.Encoding = encoding
 	return text, problem
 }

@@ -45,7 +45,7 @@ type Curve struct {
 // still has the lines, and the report as far as the reader came: both show what
 // an option would put right.
 func Look(name string, r io.Reader, o Options) (*Preview, error) {
-	raw, _, err := readWhole(name, r, &o)
+	raw, _, err := ReadWhole(name, r, o.maxBytes())
 	if err != nil {
 		return nil, err
 	}

@@ -49,8 +49,8 @@ func TestBadInputIsOneSentence(t *testing.T) {
 		{"no light", "1500,1\n1600,2\n", Options{}, "x.csv: found wavelengths from 1500 to 1600, which cannot be nanometres of light; if they are ångström say --wavelength-unit angstrom"},
 		{"too many lines", strings.Repeat("1\n", maxLines+1), Options{}, "x.csv: found more than 1048576 lines; a spectrum has fewer wavelengths: check that this is the right file"},
 		{"a spreadsheet", "PK\x03\x04\x14\x00", Options{}, "x.csv: found a spreadsheet or zip archive that is damaged; save it again"},
-		{"a picture", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", Options{}, "x.csv: found a PNG picture; export the spectrum as text"},
-		{"binary", "\x00\x01\x02\x03\x00\x00\x07\x08\x00", Options{}, "x.csv: found binary data; export the spectrum as text"},
+		{"a picture", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", Options{}, "x.csv: found a PNG picture; export the numbers as text"},
+		{"binary", "\x00\x01\x02\x03\x00\x00\x07\x08\x00", Options{}, "x.csv: found binary data; export the numbers as text"},
 		{"only missing values", "380,NaN\n381,OL\n382,---\n", Options{}, "x.csv: found 0 rows with a wavelength and a value; a spectrum needs at least two"},
 		{"a column that is not there", table, Options{Column: 4}, "x.csv, line 1: found 2 columns; column 4 was to be read"},
 		{"the wavelengths asked for", table, Options{Column: 1}, "x.csv: found wavelengths in column 1; choose a column of values"},
@@ -93,7 +93,7 @@ func pixels(n int) string {
 func TestAnEndlessStreamIsLeftEarly(t *testing.T) {
 	taken := &counter{r: endless("380.5,0.25\n")}
 	_, err := Read("pipe", taken, Options{MaxBytes: 1 << 20})
-	if want := "pipe: found more than 1 MB; one spectrum is smaller: check that this is the right file"; err == nil || err.Error() != want {
+	if want := "pipe: found more than 1 MB; one measurement is smaller: check that this is the right file"; err == nil || err.Error() != want {
 		t.Errorf("got %v\nwant %s", err, want)
 	}
 	if taken.n > 2<<20 {

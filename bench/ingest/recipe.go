@@ -174,7 +174,7 @@ func LoadRecipe(rd io.Reader) (*Recipe, error) {
 // calibration hold; everything else is the recipe's. A file of another shape is
 // refused with a [*Problem] that says what differs.
 func (r *Recipe) Read(name string, rd io.Reader, o Options) (*File, error) {
-	raw, sum, err := readWhole(name, rd, &o)
+	raw, sum, err := ReadWhole(name, rd, o.maxBytes())
 	if err != nil {
 		return nil, err
 	}
@@ -192,7 +192,7 @@ func (r *Recipe) Read(name string, rd io.Reader, o Options) (*File, error) {
 
 // ReadSeries is [Recipe.Read] for series.
 func (r *Recipe) ReadSeries(name string, rd io.Reader, o Options) (*Series, error) {
-	raw, sum, err := readWhole(name, rd, &o)
+	raw, sum, err := ReadWhole(name, rd, o.maxBytes())
 	if err != nil {
 		return nil, err
 	}

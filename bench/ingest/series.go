@@ -57,7 +57,7 @@ func tooManyValues(o *Options) *Problem {
 // out with a warning. The error is a [*Problem] where the file is at fault, and
 // r's own otherwise.
 func ReadSeries(name string, r io.Reader, o Options) (*Series, error) {
-	raw, sum, err := readWhole(name, r, &o)
+	raw, sum, err := ReadWhole(name, r, o.maxBytes())
 	if err != nil {
 		return nil, err
 	}

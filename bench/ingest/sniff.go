@@ -16,18 +16,18 @@ const sniffLength = 4096
 var signatures = []struct{ magic, what, want string }{
 	{"PK\x03\x04", "a spreadsheet or zip archive", "export the table as text (CSV)"},
 	{"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an old office document", "export the table as text (CSV)"},
-	{"\x89PNG\r\n\x1a\n", "a PNG picture", "export the spectrum as text"},
-	{"\xff\xd8\xff", "a JPEG picture", "export the spectrum as text"},
-	{"GIF8", "a GIF picture", "export the spectrum as text"},
-	{"II*\x00", "a TIFF picture", "export the spectrum as text"},
-	{"MM\x00*", "a TIFF picture", "export the spectrum as text"},
-	{"%PDF-", "a PDF document", "export the spectrum as text"},
+	{"\x89PNG\r\n\x1a\n", "a PNG picture", "export the numbers as text"},
+	{"\xff\xd8\xff", "a JPEG picture", "export the numbers as text"},
+	{"GIF8", "a GIF picture", "export the numbers as text"},
+	{"II*\x00", "a TIFF picture", "export the numbers as text"},
+	{"MM\x00*", "a TIFF picture", "export the numbers as text"},
+	{"%PDF-", "a PDF document", "export the numbers as text"},
 	{"\x1f\x8b", "gzip-compressed data", "unpack the file first"},
 	{"BZh", "bzip2-compressed data", "unpack the file first"},
 	{"\xfd7zXZ\x00", "xz-compressed data", "unpack the file first"},
 	{"7z\xbc\xaf\x27\x1c", "a 7-Zip archive", "unpack the file first"},
-	{"RIFF", "a sound or video file", "export the spectrum as text"},
-	{"SQLite format 3\x00", "a database", "export the spectrum as text"},
+	{"RIFF", "a sound or video file", "export the numbers as text"},
+	{"SQLite format 3\x00", "a database", "export the numbers as text"},
 }
 
 // textEncoding is how a text file's bytes stand for characters. A nil decoder
@@ -75,14 +75,15 @@ func sniff(head []byte) (textEncoding, *Problem) {
 		case zeros[0]*2 >= pairs && zeros[1]*50 <= pairs:
 			return textEncoding{"UTF-16BE without byte order mark", 0, utf16BE.NewDecoder}, nil
 		}
-		return textEncoding{}, &Problem{Found: "binary data", Want: "export the spectrum as text"}
+		return textEncoding{}, &Problem{Found: "binary data", Want: "export the numbers as text"}
 	}
 	return textEncoding{name: "UTF-8"}, nil
 }
 
-// decode returns a file's text as UTF-8. What is neither UTF-16 nor valid UTF-8
+// Decode returns a file's text as UTF-8 and the encoding it had, or a [*Problem]
+// without file name where it is not text. What is neither UTF-16 nor valid UTF-8
 // is taken as Windows-1252, in which every byte means something.
-func decode(raw []byte) ([]byte, string, *Problem) {
+func Decode(raw []byte) ([]byte, string, *Problem) {
 	enc, problem := sniff(raw[:min(len(raw), sniffLength)])
 	if problem != nil {
 		return nil, "", problem
