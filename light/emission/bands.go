@@ -214,72 +214,80 @@ func optimise(bins []bin, all []component, top float64) {
 	}
 }
 
-// band turns a component into a named feature.
-// In a discharge lamp nothing is a semiconductor's.
-func (c *component) band(total float64, discharge bool) Band {
+// band gives a component's figures; what it is depends on the lamp.
+func (c *component) band(total float64) Band {
 	b := Band{Kind: KindBroad, Centre: c.centre, Width: c.width, Height: c.height, Temperature: math.NaN()}
 	// The area of a Gaussian in wavenumber on the wavelength axis, to second
 	// order in width/centre.
 	q := c.width / c.centre
 	b.Area = c.height * c.width * areaFactor * (1 + 3*q*q/(8*math.Ln2))
 	b.Share = b.Area / total
-	measured := fmt.Sprintf("maximum at %.0f nm, %.0f nm wide at half height", c.centre, c.width)
-	b.Reasons = []string{measured}
-	name := func(kind, text, why string) {
-		b.Kind, b.Name = kind, text
-		b.Reasons = append(b.Reasons, why)
-	}
-	if discharge {
-		c.nameInDischarge(name)
-		return b
-	}
-	switch w, nm := c.width, c.centre; {
-	case w < 45 && nm < 300:
-		name(KindBroad, "narrow ultraviolet band: an excimer or a semiconductor", "narrow, but not a line")
-	case w < 28 && nm < 400:
-		name(KindSemiconductor, "aluminium-gallium-nitride or indium-gallium-nitride, near ultraviolet", "as narrow as the emission of a diode")
-	case w < 40 && nm < 430:
-		name(KindSemiconductor, "indium-gallium-nitride, violet", "as narrow as the emission of a diode, below 430 nm")
-	case w < 40 && nm < 485:
-		name(KindSemiconductor, "indium-gallium-nitride, blue: the pump of a white LED, or a blue one", "as narrow as the emission of a diode, 430–485 nm")
-	case w < 50 && nm < 560:
-		name(KindSemiconductor, "indium-gallium-nitride, green", "as narrow as the emission of a diode, 485–560 nm")
-	case w < 45 && nm < 700:
-		name(KindSemiconductor, "aluminium-gallium-indium-phosphide", "as narrow as the emission of a diode, 560–700 nm")
-	case w < 60 && nm >= 700:
-		name(KindSemiconductor, "aluminium-gallium-arsenide, far red or infrared", "as narrow as the emission of a diode, beyond 700 nm")
-	case nm < 400:
-		name(KindBroad, "ultraviolet phosphor or continuum", "below 400 nm and wider than a diode's emission")
-	case nm < 510:
-		name(KindBroad, "blue-green phosphor", "wider than a diode's emission, below 510 nm")
-	case nm < 600 && w < 80:
-		name(KindBroad, "green or yellow phosphor (divalent europium)", "wider than a diode's emission, narrower than cerium garnet")
-	case nm < 600 && w < 170:
-		name(KindBroad, "cerium garnet", "a wide band in the green or yellow")
-	case nm >= 600 && nm < 690 && w < 130:
-		name(KindBroad, "red nitride (divalent europium) or another red phosphor", "a band in the red wider than a diode's emission")
-	default:
-		name(KindBroad, "broad continuum", "wider than one phosphor's band")
-	}
+	b.Reasons = []string{fmt.Sprintf("maximum at %.0f nm, %.0f nm wide at half height", c.centre, c.width)}
 	return b
 }
 
-// nameInDischarge names a band beside mercury or other discharge lines.
-func (c *component) nameInDischarge(name func(kind, text, why string)) {
-	switch w, nm := c.width, c.centre; {
+func (b *Band) is(kind, name, why string) {
+	b.Kind, b.Name = kind, name
+	b.Reasons = append(b.Reasons, why)
+}
+
+// nameAmongSolids names a band of a source without a discharge.
+func (b *Band) nameAmongSolids() {
+	switch w, nm := b.Width, b.Centre; {
+	case w < 0.6*thermalWidth(nm):
+		b.is(KindBroad, "foot of lines", "narrower than any emission of a diode or a phosphor's band")
+	case w < 45 && nm < 300:
+		b.is(KindBroad, "narrow ultraviolet band: an excimer or a semiconductor", "narrow, but not a line")
+	case w < 28 && nm < 400:
+		b.is(KindSemiconductor, "aluminium-gallium-nitride or indium-gallium-nitride, near ultraviolet", "as narrow as the emission of a diode")
+	case w < 40 && nm < 430:
+		b.is(KindSemiconductor, "indium-gallium-nitride, violet", "as narrow as the emission of a diode, below 430 nm")
+	case w < 40 && nm < 485:
+		b.is(KindSemiconductor, "indium-gallium-nitride, blue: the pump of a white LED, or a blue one", "as narrow as the emission of a diode, 430–485 nm")
+	case w < 50 && nm < 560:
+		b.is(KindSemiconductor, "indium-gallium-nitride, green", "as narrow as the emission of a diode, 485–560 nm")
+	case w < 45 && nm < 700:
+		b.is(KindSemiconductor, "aluminium-gallium-indium-phosphide", "as narrow as the emission of a diode, 560–700 nm")
+	case w < 60 && nm >= 700:
+		b.is(KindSemiconductor, "aluminium-gallium-arsenide, far red or infrared", "as narrow as the emission of a diode, beyond 700 nm")
 	case nm < 400:
-		name(KindBroad, "ultraviolet phosphor or continuum", "below 400 nm")
-	case nm >= 435 && nm < 467 && w < 75:
-		name(KindBroad, "divalent europium, blue", "the place and width of europium in an aluminate or a chlorophosphate")
-	case nm < 515 && w >= 75 && w < 190:
-		name(KindBroad, "antimony in halophosphate, or another blue-green phosphor", "a wide band near 480 nm")
-	case nm >= 565 && nm < 605 && w >= 40 && w < 100:
-		name(KindBroad, "manganese in halophosphate, or unresolved lines", "a band near 580 nm")
-	case nm >= 605 && nm < 700 && w >= 40 && w < 150:
-		name(KindBroad, "red phosphor, or unresolved lines", "a band in the red")
-	case w < 40:
-		name(KindBroad, "unresolved lines", "narrower than a phosphor's band, wider than the instrument")
+		b.is(KindBroad, "ultraviolet phosphor or continuum", "below 400 nm and wider than a diode's emission")
+	case nm < 510:
+		b.is(KindBroad, "blue-green phosphor", "wider than a diode's emission, below 510 nm")
+	case nm < 600 && w < 80:
+		b.is(KindBroad, "green or yellow phosphor (divalent europium)", "wider than a diode's emission, narrower than cerium garnet")
+	case nm < 600 && w < 170:
+		b.is(KindBroad, "cerium garnet", "a wide band in the green or yellow")
+	case nm >= 600 && nm < 690 && w < 130:
+		b.is(KindBroad, "red nitride (divalent europium) or another red phosphor", "a band in the red wider than a diode's emission")
 	default:
-		name(KindBroad, "phosphor or arc continuum", "wide, without structure at this resolution")
+		b.is(KindBroad, "broad continuum", "wider than one phosphor's band")
+	}
+}
+
+// nameAmongLines names a band beside the lines of a discharge, in which nothing
+// is a semiconductor's. Only where mercury excites a phosphor is it one; in an
+// arc of sodium or other metals it is what their pressure makes of their lines.
+func (b *Band) nameAmongLines(phosphor, sodiumArc bool) {
+	const near = 75 // nm: how far the wings of the D lines are a band of their own
+	switch w, nm := b.Width, b.Centre; {
+	case sodiumArc && math.Abs(nm-sodiumD) < near && w < 2*near:
+		b.is(KindBroad, "wings of the sodium arc, or unresolved lines", "beside the broadened D lines at 589 nm")
+	case w < 40 && !(phosphor && nm < 400):
+		b.is(KindBroad, "unresolved lines", "narrower than a phosphor's band, wider than the instrument")
+	case !phosphor:
+		b.is(KindBroad, "arc continuum, or unresolved lines", "wide, in a discharge that has no phosphor")
+	case nm < 400:
+		b.is(KindBroad, "ultraviolet phosphor or continuum", "below 400 nm")
+	case nm >= 435 && nm < 467 && w < 75:
+		b.is(KindBroad, "divalent europium, blue", "the place and width of europium in an aluminate or a chlorophosphate")
+	case nm < 515 && w >= 75 && w < 190:
+		b.is(KindBroad, "antimony in halophosphate, or another blue-green phosphor", "a wide band near 480 nm")
+	case nm >= 565 && nm < 605 && w < 100:
+		b.is(KindBroad, "manganese in halophosphate, or unresolved lines", "a band near 580 nm")
+	case nm >= 605 && nm < 700 && w < 150:
+		b.is(KindBroad, "red phosphor, or unresolved lines", "a band in the red")
+	default:
+		b.is(KindBroad, "phosphor or arc continuum", "wide, without structure at this resolution")
 	}
 }

@@ -203,7 +203,8 @@ func fluorescent(p *portrait) candidate {
 	narrow := p.narrowRed()
 	fill := min(p.t.mean(514, 531), p.t.mean(559, 571)) / p.t.mean(599, 621)
 	tail := p.t.mean(644, 656) / p.t.mean(567, 574)
-	europium := max(p.has("Eu³⁺ (oxide)"), ramp(narrow, 1.6, 2.5))
+	// The vanadate is that of high-pressure lamps.
+	europium := max(p.has("Eu³⁺ (oxide)"), ramp(narrow, 1.6, 2.5)) * (1 - p.has("Eu³⁺ (vanadate)"))
 	c.score = ramp(hg, 0.002, 0.01) * ramp((hg*p.visible+p.area(544, 549)+p.area(574, 582))/p.visible, 0.8, 0.6)
 	// At high pressure the yellow pair is as strong as the green line; beside a
 	// narrow-band green phosphor that ratio says nothing.

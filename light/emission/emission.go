@@ -1,6 +1,7 @@
 package emission
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -173,7 +174,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	r := &Result{Bandwidth: t.bandwidth, BandwidthMeasured: t.measured, Shift: math.NaN(), ShiftU: math.NaN()}
 	kept := profiles[:0]
 	for i, p := range profiles {
-		if !p.ok || p.width > t.widestLine() {
+		if !p.ok || p.width > t.widestLine() || p.nmU > p.width { // a hill that has no place is no line
 			continue
 		}
 		kept = append(kept, p)
@@ -218,7 +219,9 @@ func (t *trace) line(p *profile, from *peak, shift float64) Line {
 	if em.ion {
 		at = p.nm
 	}
-	reach := max(0.55*t.bandwidth, 3*p.nmU, 0.3)
+	// What lies further off than half a bandwidth is no part of this line, however
+	// badly the fit knows its place.
+	reach := max(0.55*t.bandwidth, 0.3)
 	if em.ion {
 		reach = 3
 	}
@@ -233,23 +236,35 @@ func (t *trace) line(p *profile, from *peak, shift float64) Line {
 			l.Laboratory = append(l.Laboratory, LaboratoryLine{em.spectrum, c.nm})
 		}
 	}
-	if n := len(l.Laboratory); n > 1 && !em.ion {
-		gap := math.Inf(1)
-		for i := 1; i < n; i++ {
-			gap = min(gap, l.Laboratory[i].Nm-l.Laboratory[i-1].Nm)
-		}
-		if gap < 0.005 {
-			return l // one line for any instrument of this kind
-		}
-		l.ResolvingPower = l.Laboratory[0].Nm / gap
-		var names []string
-		for _, c := range l.Laboratory {
-			names = append(names, fmt.Sprintf("%.2f", c.Nm))
-		}
-		l.Unresolved = fmt.Sprintf("%d %s lines seen as one (%s nm): a resolving power of about %.0f would split them, this instrument has %.0f here",
-			n, em.symbol, strings.Join(names, ", "), l.ResolvingPower, p.nm/t.bandwidth)
+	if len(l.Laboratory) == 0 {
+		nearest := slices.MinFunc(em.lines, func(a, b catalogueLine) int { return cmp.Compare(math.Abs(a.nm-at), math.Abs(b.nm-at)) })
+		l.Laboratory = []LaboratoryLine{{em.spectrum, nearest.nm}}
+	}
+	if !em.ion {
+		l.nameBlend(em.symbol, p.nm/t.bandwidth)
 	}
 	return l
+}
+
+// nameBlend says which laboratory lines an instrument of resolving power has
+// seen as one, and the resolving power that would split the closest two. Lines
+// less than 0.005 nm apart are one for any instrument of this kind.
+func (l *Line) nameBlend(symbol string, has float64) {
+	gap := math.Inf(1)
+	var names []string
+	for i, c := range l.Laboratory {
+		names = append(names, fmt.Sprintf("%.2f", c.Nm))
+		if i > 0 {
+			gap = min(gap, c.Nm-l.Laboratory[i-1].Nm)
+		}
+	}
+	needed := l.Centre / gap
+	if gap < 0.005 || needed <= has {
+		return
+	}
+	l.ResolvingPower = needed
+	l.Unresolved = fmt.Sprintf("%d %s lines seen as one (%s nm): a resolving power of about %.0f would split them, this instrument has %.0f here",
+		len(names), symbol, strings.Join(names, ", "), needed, has)
 }
 
 const (
@@ -303,11 +318,11 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Reasons = append(e.Reasons, "hidden under lines of other emitters: "+strings.Join(masked, ", ")+" nm")
 	}
 	if !em.ion {
-		e.Reasons = append(e.Reasons, fmt.Sprintf("its lines read %+.2f nm off, with a standard uncertainty of %.2f nm", v.shift, v.shiftU))
+		e.Reasons = append(e.Reasons, fmt.Sprintf("its lines read %s nm off, with a standard uncertainty of %.2f nm", signed(v.shift), v.shiftU))
 	}
 	for _, o := range v.rivals {
-		e.Alternatives = append(e.Alternatives, fmt.Sprintf("%s would explain part of these features (odds alone %.2g)",
-			catalogue()[o.emitter].spectrum, math.Exp(o.logOdds)))
+		e.Alternatives = append(e.Alternatives, fmt.Sprintf("%s would explain part of these features (odds alone %s)",
+			catalogue()[o.emitter].spectrum, odds(math.Exp(o.logOdds))))
 	}
 	return e
 }
@@ -324,8 +339,13 @@ func (r *Result) doubt(e *Element, clearest, second float64, gap bool) {
 	if len(e.Lines) < 2 || len(e.Found) < 2 && len(e.Lines) < 3 {
 		cap("one feature alone speaks for it")
 	}
-	if clearest < clear || second < significant {
-		cap("its clearest lines stand only %.0f and %.0f standard deviations above the noise", clearest, second)
+	switch {
+	case len(e.Lines) == 0:
+		cap("none of its lines could be fitted")
+	case clearest < clear:
+		cap("its clearest line stands only %.0f standard deviations above the noise", clearest)
+	case len(e.Lines) > 1 && second < significant:
+		cap("beside its clearest line, none stands more than %.1f standard deviations above the noise", second)
 	}
 	if gap {
 		cap("one of its strongest features is missing")
@@ -340,4 +360,19 @@ func (r *Result) doubt(e *Element, clearest, second float64, gap bool) {
 	if unexplained > max(5, 2*len(e.Found)) && clearest < strongest {
 		cap("among %d lines that nothing explains a coincidence is easy", unexplained)
 	}
+}
+
+// signed formats nanometres with their sign.
+func signed(nm float64) string { return strings.Replace(fmt.Sprintf("%+.2f", nm), "-", "−", 1) }
+
+// odds formats odds in favour; beyond a thousand they say more than the method
+// knows.
+func odds(x float64) string {
+	switch {
+	case x > 1000:
+		return "over 1000"
+	case x >= 10:
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.2g", x)
 }

@@ -3,6 +3,7 @@ package emission
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -21,6 +22,16 @@ type Family struct {
 type Alternative struct {
 	Key, Name string
 	Score     float64
+}
+
+// hasPhosphor reports whether it is a kind of lamp in which mercury excites a
+// phosphor.
+func (f *Family) hasPhosphor() bool {
+	switch f.Key {
+	case FamilyMercuryCoated, FamilyHalophosphate, FamilyTriphosphor, FamilyMultiband, FamilyBlacklight:
+		return true
+	}
+	return false
 }
 
 // The families.
@@ -107,4 +118,10 @@ func (p *portrait) medianNoise() float64 {
 }
 
 // percent formats a share.
-func percent(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
+func percent(x float64) string {
+	p := math.Round(100 * x)
+	if p < 0 {
+		return fmt.Sprintf("−%.0f %%", -p)
+	}
+	return fmt.Sprintf("%.0f %%", math.Abs(p)) // no negative zero
+}

@@ -181,11 +181,12 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 	}
 	for k := range n {
 		g := &group[k]
+		held := 0.7 * g.width / math.Sqrt(3) // as far as it may have moved, evenly likely
 		g.nm, g.height, g.width = p[2+3*k], p[3+3*k], math.Exp(p[4+3*k])
 		g.base = p[0] + p[1]*(g.nm-mid)
 		unit = [fitParameters]float64{}
 		unit[2+3*k] = 1
-		g.nmU = inflate * math.Sqrt(variance(2+3*k, &unit))
+		g.nmU = min(inflate*math.Sqrt(variance(2+3*k, &unit)), held)
 		unit = [fitParameters]float64{}
 		unit[4+3*k] = 1
 		g.widthU = inflate * g.width * math.Sqrt(variance(4+3*k, &unit))

@@ -102,7 +102,74 @@ func (s *search) explain() []verdict {
 		accepted = append(accepted, best)
 		open = slices.DeleteFunc(open, func(e int) bool { return e == best.emitter })
 	}
+	s.settle(accepted)
 	return accepted
+}
+
+// settle gives a peak that another accepted atom accounts for better, as it
+// expects more there, to that atom: the first to be accepted took all that it
+// could, and a weak line of neon may be one of the much stronger sodium. An
+// emitter keeps at least two of the features it was accepted for.
+func (s *search) settle(accepted []verdict) {
+	for j := range s.peaks {
+		p := &s.peaks[j]
+		owner := slices.IndexFunc(accepted, func(v verdict) bool { return v.emitter == p.claim })
+		if p.claim < 0 || owner < 0 || catalogue()[p.claim].ion {
+			continue
+		}
+		best, height := s.account(&accepted[owner], p)
+		for k := range accepted {
+			v := &accepted[k]
+			if k == owner || catalogue()[v.emitter].ion || s.kept(&accepted[owner], j) < 2 {
+				continue
+			}
+			if l, h := s.account(v, p); l > best && h > height {
+				best, height, p.claim = l, h, v.emitter
+			}
+		}
+	}
+}
+
+// account returns how well an accepted atom accounts for the place and height of
+// a peak, as a logarithm, and the height it expects there.
+func (s *search) account(v *verdict, p *peak) (best, height float64) {
+	em, top := &catalogue()[v.emitter], v.top()
+	best = math.Inf(-1)
+	for i := range s.features[v.emitter] {
+		f := &s.features[v.emitter][i]
+		u := s.place(em, f, p)
+		d := (p.nm - f.nm - v.shift) / u
+		if math.Abs(d) > 2.5 {
+			continue
+		}
+		expected := v.scale * f.weight / top
+		r := math.Log(p.height/expected) / ratioSpread
+		if l := -0.5*d*d - math.Log(u) - min(0.5*r*r, worstRatio); l > best {
+			best, height = l, expected
+		}
+	}
+	return best, height
+}
+
+// kept counts the features a verdict was built on that are its own, peak j aside.
+func (s *search) kept(v *verdict, j int) int {
+	n := 0
+	for _, m := range v.matches {
+		if m.peak >= 0 && m.peak != j && s.peaks[m.peak].claim == v.emitter {
+			n++
+		}
+	}
+	return n
+}
+
+// top is the weight of the strongest feature put to the test, whose height is
+// scale.
+func (v *verdict) top() float64 {
+	top := 0.0
+	for _, m := range v.matches {
+		top = max(top, m.feature.weight)
+	}
+	return top
 }
 
 // rivalOdds is the logarithm of the odds, 1 : 10, from which another emitter is
@@ -250,11 +317,7 @@ func (s *search) between(a, b float64) (lo, hi int) {
 // where its remaining lines are. An atom's peaks then say how far the axis is
 // off.
 func (s *search) claim(v *verdict) {
-	em := &catalogue()[v.emitter]
-	top := 0.0
-	for _, m := range v.matches {
-		top = max(top, m.feature.weight)
-	}
+	em, top := &catalogue()[v.emitter], v.top()
 	for i := range s.features[v.emitter] {
 		f := &s.features[v.emitter][i]
 		at := f.nm + v.shift

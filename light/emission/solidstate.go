@@ -54,6 +54,9 @@ func ledPhosphor(p *portrait) candidate {
 		c.because("a narrow blue or violet band at %.0f nm, %.0f nm wide: the pump", pump.nm, pump.width)
 		c.because("wide phosphor emission holds %s of the visible power; there are no discharge lines", percent(long))
 	}
+	if names, _ := p.diodes(); len(names) > 2 { // and nothing wide between them
+		s *= 1 - 0.7*ramp(p.deepestValley(), 0.45, 0.25)
+	}
 	c.score = 0.97 * s
 	var variety []string
 	switch {
@@ -103,21 +106,26 @@ func (p *portrait) broadAndNarrow() (broad, narrowRed float64) {
 	return broad, narrowRed
 }
 
-func ledMixed(p *portrait) candidate {
-	c := candidate{key: FamilyLEDMixed, name: "colour-mixed LED"}
-	var names []string
-	n, narrow := 0, 0.0
+// diodes describes the visible hills that are as narrow as a diode's emission,
+// and gives the share of total in those that are narrower.
+func (p *portrait) diodes() (names []string, narrower float64) {
 	for _, h := range p.hills {
 		if h.nm < 380 || h.nm > 780 {
 			continue
 		}
 		if h.width < 0.65*thermalWidth(h.nm) {
-			narrow += h.share
+			narrower += h.share
 		} else if h.width < 50 {
-			n++
 			names = append(names, fmt.Sprintf("%.0f nm (%.0f nm wide)", h.nm, h.width))
 		}
 	}
+	return names, narrower
+}
+
+func ledMixed(p *portrait) candidate {
+	c := candidate{key: FamilyLEDMixed, name: "colour-mixed LED"}
+	names, narrow := p.diodes()
+	n := len(names)
 	broad, _ := p.broadAndNarrow()
 	if n < 2 || n > 5 {
 		return c
@@ -168,7 +176,9 @@ func ledSingle(p *portrait) candidate {
 		if h.nm > 480 && h.nm < 580 || h.nm > 760 {
 			limit = 65
 		}
-		s := p.solidState() * ramp(share, 0.7, 0.88) * ramp(h.width, 0.55*thermal, 0.85*thermal) * ramp(h.width, limit*1.3, limit)
+		// A diode alone falls to nothing on both sides.
+		lonely := ramp(h.prominence/h.height, 0.6, 0.85)
+		s := p.solidState() * lonely * ramp(share, 0.7, 0.88) * ramp(h.width, 0.55*thermal, 0.85*thermal) * ramp(h.width, limit*1.3, limit)
 		if s <= c.score {
 			continue
 		}
