@@ -6,8 +6,8 @@ import (
 	"slices"
 )
 
-// Limits of confidence, found with simulated instruments of other seeds than
-// the tests use.
+// Limits of confidence, found by trying simulated instruments, those of the tests
+// among them; docs/method/instrument.md says how they do with others.
 const (
 	leastMargin   = 5.0 // nats
 	leastLines    = 4
@@ -22,37 +22,47 @@ const (
 	unconfirmedLimit = 0.5
 )
 
-// judge decides on confidence.
-func (s *search) judge(w *Wavelength, pairs []pair) {
+// accounted returns which part of the peaks, weighted by height, has a line and
+// which part of the lamps' lines in range, weighted by strength, has a peak, and
+// notes the tall peaks at no line.
+func (s *search) accounted(w *Wavelength, pairs []pair) (peaks, lines float64) {
 	d := &w.Dispersion
-	middle := d.Slope(float64(s.pixels) / 2)
 	from, to := d.At(0), d.At(float64(s.pixels-1))
-	var peakShare, peakAll, lineShare, lineAll float64
+	const tall = 0.6 // weight of a peak of an eighth of the tallest's height
+	var peakAll, lineAll float64
 	for v, sg := range s.sights {
 		paired := map[int]bool{}
+		seen := map[float64]bool{}
 		for _, p := range pairs {
 			if p.sight == v {
-				paired[p.peak] = true
+				paired[p.peak], seen[p.feature.nm] = true, true
 			}
 		}
-		for i := range sg.peaks {
-			peakAll += sg.weight[i]
-			if paired[i] {
-				peakShare += sg.weight[i]
-			} else if sg.weight[i] > 0.6 {
+		for i, weight := range sg.weight {
+			peakAll += weight
+			switch {
+			case paired[i]:
+				peaks += weight
+			case weight > tall:
 				w.Unexplained = append(w.Unexplained, d.At(sg.peaks[i].Pixel))
 			}
 		}
-		features := sg.features(sg.width * middle)
-		for _, f := range within(features, from, to) {
+		for _, f := range within(sg.features(sg.width*d.Slope(float64(s.pixels)/2)), from, to) {
 			weight := math.Sqrt(f.strength)
 			lineAll += weight
-			if slices.ContainsFunc(pairs, func(p pair) bool { return p.sight == v && p.feature.nm == f.nm }) {
-				lineShare += weight
+			if seen[f.nm] {
+				lines += weight
 			}
 		}
 	}
-	w.explained = min(peakShare/peakAll, lineShare/lineAll)
+	return peaks / peakAll, lines / lineAll
+}
+
+// judge decides on confidence.
+func (s *search) judge(w *Wavelength, pairs []pair) {
+	d := &w.Dispersion
+	peaks, lines := s.accounted(w, pairs)
+	w.explained = min(peaks, lines)
 	used, aside := 0, 0
 	unconfirmed, most := AnchorLine{}, 0.0 // the line that holds the axis most
 	for _, l := range w.Lines {
@@ -73,23 +83,23 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 	if w.Margin < leastMargin {
 		doubt("another pairing of peaks and lines fits almost as well (log-likelihood %.1f below)", w.Margin)
 	}
-	if peakShare < leastPeaks*peakAll {
-		doubt("only %.0f %% of the peaks, weighted by height, have a line of the lamp", 100*peakShare/peakAll)
+	if peaks < leastPeaks {
+		doubt("only %.0f %% of the peaks, weighted by height, have a line of the lamp", 100*peaks)
 	}
-	if lineShare < leastFeatures*lineAll {
-		doubt("only %.0f %% of the lamp's lines in range, weighted by strength, have a peak", 100*lineShare/lineAll)
+	if lines < leastFeatures {
+		doubt("only %.0f %% of the lamp's lines in range, weighted by strength, have a peak", 100*lines)
 	}
 	if float64(aside) > mostAside*float64(used+aside) {
 		doubt("%d of %d lines contradict the rest", aside, used+aside)
 	}
-	width := s.bandwidthNm(middle)
+	width := s.bandwidthNm(d.Slope(float64(s.pixels) / 2))
 	if w.HeldOutNm > heldOutLimit*width {
 		doubt("a line left out of the fit is missed by %.2f nm, against a bandwidth of %.2f nm", w.HeldOutNm, width)
 	}
 	if most > unconfirmedLimit*width {
 		doubt("without %s the axis there would be %.2f nm elsewhere, against a bandwidth of %.2f nm", unconfirmed.Line, most, width)
 	}
-	if (w.ToNm-w.FromNm)/(to-from) < leastSpan {
+	if from, to := d.At(0), d.At(float64(s.pixels-1)); (w.ToNm-w.FromNm)/(to-from) < leastSpan {
 		doubt("the lines used span only %.0f–%.0f nm of %.0f–%.0f nm", w.FromNm, w.ToNm, from, to)
 	}
 	for _, end := range w.lonelyEnds() {

@@ -277,8 +277,7 @@ func nearestFeature(f []feature, nm float64) int {
 // narrows, and scores it at the last tolerance. What is known of curvature
 // beforehand takes part as two more observations, so that few pairs do not bend
 // the axis and many can.
-func (s *search) refine(h hypothesis) hypothesis {
-	tol := s.coarseTolerance(&h)
+func (s *search) refine(h hypothesis, tol float64) hypothesis {
 	middle := float64(s.pixels-1) / 2
 	for range 7 {
 		finest := s.fineTolerance(&h)
@@ -317,12 +316,45 @@ func (s *search) fineTolerance(h *hypothesis) float64 {
 	return max(0.06*s.bandwidth(h), 0.12*h.c[1]/(float64(s.pixels-1)/2))
 }
 
+// polish climbs from a refined hypothesis: one end or the other of the axis, where
+// few lines hold it, is bent by up to two bandwidths, and what scores better once
+// refined again is the next start.
+func (s *search) polish(h hypothesis) hypothesis {
+	bandwidth := s.bandwidth(&h)
+	for better := true; better; {
+		better = false
+		start := h
+		for _, end := range []float64{-1, 1} {
+			for _, by := range []float64{-2, -1, -0.5, 0.5, 1, 2} {
+				bent := start
+				bent.c[1] += by * bandwidth / 2 * end
+				bent.c[2] += by * bandwidth / 2
+				if n := s.refine(bent, 2*s.fineTolerance(&bent)); n.score > h.score+0.01 && n.plausible(s.expected) {
+					h, better = n, true
+				}
+			}
+		}
+	}
+	return h
+}
+
 // solve returns the best hypothesis and by how much it beats the best that puts
 // some part of the detector elsewhere.
 func (s *search) solve() (best hypothesis, margin float64, ok bool) {
-	list := newShortlist(12)
-	for _, h := range s.propose(150) {
-		list.offer(s.refine(h))
+	const (
+		proposals = 150
+		polished  = 5
+		kept      = 12
+	)
+	refined, list := newShortlist(kept), newShortlist(kept)
+	for _, h := range s.propose(proposals) {
+		refined.offer(s.refine(h, s.coarseTolerance(&h)))
+	}
+	for i, h := range refined.all {
+		if i < polished {
+			h = s.polish(h)
+		}
+		list.offer(h)
 	}
 	if len(list.all) == 0 {
 		return hypothesis{}, 0, false

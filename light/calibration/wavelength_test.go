@@ -63,6 +63,7 @@ func tryInstrument(seed uint64, noise float64, lines int, told bool) (verdict, *
 // TestRandomInstrumentsArePairedRightOrDoubted is the measure of the pairing. The
 // limits of confidence were set with other seeds.
 func TestRandomInstrumentsArePairedRightOrDoubted(t *testing.T) {
+	t.Parallel()
 	const instruments = 200
 	var right, confident, falsely, refused int
 	for seed := uint64(1); seed <= instruments; seed++ {
@@ -96,6 +97,7 @@ func TestRandomInstrumentsArePairedRightOrDoubted(t *testing.T) {
 }
 
 func TestNoiseFreeLinesLieWithinATwentiethOfAPixel(t *testing.T) {
+	t.Parallel()
 	var medians, axis []float64
 	for seed := uint64(301); seed <= 360; seed++ {
 		v, _, _, err := tryInstrument(seed, 0, 15, false)
@@ -154,6 +156,7 @@ func TestAnOrdinaryInstrumentIsCalibrated(t *testing.T) {
 }
 
 func TestTheAxisIsAsUncertainAsItSays(t *testing.T) {
+	t.Parallel()
 	s := bench()
 	sum, n := 0.0, 0
 	for seed := uint64(20); seed < 32; seed++ {
