@@ -23,7 +23,8 @@ type Stray struct {
 	inverse *mat.Dense
 }
 
-// Correct returns the counts without their stray part.
+// Correct returns the counts without their stray part. A matrix is inverted at the
+// first call, which must not run beside another.
 func (s *Stray) Correct(counts []float64) ([]float64, error) {
 	n := len(counts)
 	out := make([]float64, n)

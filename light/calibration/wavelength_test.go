@@ -61,7 +61,8 @@ func tryInstrument(seed uint64, noise float64, lines int, told bool) (verdict, *
 }
 
 // TestRandomInstrumentsArePairedRightOrDoubted is the measure of the pairing. The
-// limits of confidence were set with other seeds.
+// limits of confidence were set with these and other instruments in view;
+// docs/method/instrument.md gives the rates for instruments that were not.
 func TestRandomInstrumentsArePairedRightOrDoubted(t *testing.T) {
 	t.Parallel()
 	const instruments = 200
