@@ -3,6 +3,7 @@ package ingest
 import (
 	"bytes"
 	"fmt"
+	"slices"
 )
 
 // A table whose wavelengths run across is known by its heading: at least
@@ -112,6 +113,9 @@ func (t *across) fitsBelow(lines []line) bool {
 		t.lead = len(cells) - len(t.nm) - t.tail
 		if t.lead < 1 || t.lead > mostLead {
 			continue // units, or something else
+		}
+		if slices.ContainsFunc(cells[:t.lead], func(c []byte) bool { return isWavelength(toText(c)) }) {
+			return false // headings of columns, below a row of something else
 		}
 		for _, c := range cells[t.lead : t.lead+len(t.nm)] {
 			if _, kind := parseCell(c, t.mark); kind == cellOther {

@@ -207,16 +207,16 @@ func (s *Series) readLong(lines []line, t *long, o *Options) *Problem {
 	for i := range values {
 		values[i] = math.NaN()
 	}
-	from1 := make([]int, len(values)) // the line of each value
+	lineAt := make([]int, len(values)) // the line of each value
 	for _, e := range entries {
 		at := e.time*len(x) + e.wave
 		switch {
-		case from1[at] == 0:
-			values[at], from1[at] = e.v, e.line
+		case lineAt[at] == 0:
+			values[at], lineAt[at] = e.v, e.line
 		case values[at] == e.v:
 			r.Merged++
 		default:
-			return &Problem{Line: e.line, Found: fmt.Sprintf("the time %s and its wavelength a second time, with the value %g where line %d has %g", Quote(stamps[e.time].text), e.v, from1[at], values[at]),
+			return &Problem{Line: e.line, Found: fmt.Sprintf("the time %s and its wavelength a second time, with the value %g where line %d has %g", Quote(stamps[e.time].text), e.v, lineAt[at], values[at]),
 				Want: "remove the wrong row"}
 		}
 	}

@@ -81,6 +81,10 @@ func (r *Report) Sentences() []string {
 		case formatColumns, formatRows, formatLong:
 			what = fmt.Sprintf("Series of %d over %g s, %s (times: %s),", r.Spectra, r.Duration, r.Format, r.TimeFormat)
 		}
+		if r.Sheet != "" {
+			fmt.Fprintf(&b, "%s in the sheet %s of a spreadsheet; %s from row %d on, %g–%g nm.", what, Quote(r.Sheet), count(r.Rows, "row"), r.FirstLine, r.From, r.To)
+			break
+		}
 		fmt.Fprintf(&b, "%s in %s, columns apart by %s, decimal %s; %s from line %d on, %g–%g nm.",
 			what, r.Encoding, r.Separator, r.Decimal, count(r.Rows, "row"), r.FirstLine, r.From, r.To)
 	}

@@ -87,6 +87,21 @@ func TestReadRefusesASeriesByItsName(t *testing.T) {
 	}
 }
 
+func TestNumbersAboveTheColumnsOfABatchAreNoWavelengths(t *testing.T) {
+	for _, text := range []string{
+		"Current (mA),350,400,450,500\nnm,1,2,3,4\n500,1.0,2,3,4\n510,1,2,3,4\n",
+		",350,400,450,500\n500,1.0,2,3,4\n510,1,2,3,4\n520,1,2,3,4\n530,1,2,3,4\n",
+		"wavelength,350,400,450,500\n500,1.0,2,3,4\n510,1,2,3,4\n",
+	} {
+		if w, err := OpenWide("x", strings.NewReader(text), int64(len(text)), Options{}); err != nil || w.Columns() != 4 || w.Axis[0] != 500 {
+			t.Errorf("%q: %v", text, err)
+		}
+		if f, err := Read("x", strings.NewReader(text), Options{Column: 3}); err != nil || f.Spectrum.Values()[0] != 2 {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}
+
 func TestUnitsOfASeriesAreApplied(t *testing.T) {
 	for _, text := range []string{
 		"time (s),wavelength (nm),irradiance (mW/m²/nm)\n0,400,1\n0,410,4\n5,400,2\n5,410,5\n",
