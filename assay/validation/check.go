@@ -54,6 +54,8 @@ func Run() []Check {
 		{"α-opic quantities", alphaOpic},
 		{"Mesopic vision", mesopic},
 		{"Energy class", energyClass},
+		{"Kind of lamp", families},
+		{"Elements of simulated lamps", elementsFound},
 	} {
 		l.topic = topic.name
 		topic.add(l)

@@ -25,10 +25,17 @@ const (
 	strongest = 16
 )
 
+// wander returns the standard deviation, in nm, of where the ratios of its lines
+// put a blend. One that is about to split follows whichever line is stronger.
+func (f *feature) wander(bandwidth float64) float64 {
+	return blendShift * f.spread * (1 + ramp(f.spread/bandwidth, 0.3, 0.45))
+}
+
 // place returns the standard deviation of the distance between a peak and the
 // feature it may be.
 func (s *search) place(em *emitter, f *feature, p *peak) float64 {
-	v := p.nmU*p.nmU + blendShift*blendShift*f.spread*f.spread
+	w := f.wander(s.t.bandwidth)
+	v := p.nmU*p.nmU + w*w
 	if em.ion {
 		return math.Sqrt(v + 1 + s.shiftU*s.shiftU)
 	}
@@ -44,7 +51,7 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 		f := &features[i]
 		at := f.nm + shift
 		m := match{feature: f, weight: f.weight, peak: -1}
-		margin := 3*math.Hypot(s.crook, blendShift*f.spread) + 0.3*s.t.bandwidth
+		margin := 3*math.Hypot(s.crook, f.wander(s.t.bandwidth)) + 0.3*s.t.bandwidth
 		if em.ion {
 			margin = 3
 		}
@@ -128,7 +135,8 @@ func (s *search) stands(matches []match, ion bool) bool {
 			fresh++
 			best = max(best, s.peaks[m.peak].snr())
 			w := s.peaks[m.peak].width / s.t.bandwidth
-			odd = w > 2.2+2*m.feature.spread/s.t.bandwidth || w < 0.4
+			// Where a blend is about to split, each of its tops is narrow.
+			odd = w > 2.2+2*m.feature.spread/s.t.bandwidth || w < 0.4 && m.feature.spread < 0.2*s.t.bandwidth
 			scale = max(scale, s.peaks[m.peak].height/m.weight)
 		}
 	}

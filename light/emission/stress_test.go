@@ -1,12 +1,16 @@
 package emission
 
 import (
+	"flag"
 	"math"
 	"math/rand/v2"
 	"testing"
 
 	"lampassay/light/spectrum"
 )
+
+// Long is shared with the external tests.
+var Long = flag.Bool("long", false, "many times as many simulated lamps")
 
 // twists are what the recordings of real instruments have beside noise.
 var twists = []struct {
@@ -74,7 +78,7 @@ func exported(c *curve) *spectrum.Spectrum {
 // high confidence. Invented lamps are easier: one in a hundred may be wrong.
 func TestInstrumentsDoNotChangeTheVerdict(t *testing.T) {
 	instruments := 6
-	if *long {
+	if *Long {
 		instruments = 60
 	}
 	total, wrong, sure, mistaken := 0, 0, 0, 0
