@@ -1,6 +1,10 @@
 package sheet
 
-import "lampassay/publish/figure"
+import (
+	"slices"
+
+	"lampassay/publish/figure"
+)
 
 // Pictures returns the pictures of a lamp's sheet by themselves, for whoever
 // publishes them elsewhere, in the order of the page. What the sheet leaves out
@@ -12,6 +16,13 @@ func Pictures(l Lamp) ([]*figure.Picture, error) {
 	sections, err := sectionsOf(&l)
 	if err != nil {
 		return nil, err
+	}
+	makes, err := newEmission(&l)
+	if err != nil {
+		return nil, err
+	}
+	if makes != nil { // it stands after the first section
+		sections = slices.Insert(sections, 1, section{Pictures: makes.Pictures})
 	}
 	var all []*figure.Picture
 	for _, s := range sections {
