@@ -8,13 +8,8 @@ import (
 func xenon(p *portrait) candidate {
 	c := candidate{key: FamilyXenon, name: "xenon arc or flash"}
 	lines := p.has("Xe I")
-	// The group at 823–895 nm over the continuum, also where the lines blend.
-	bump := p.t.mean(818, 832) / math.Min(p.t.mean(795, 808), p.t.mean(848, 862))
-	infrared := ramp(bump, 1.3, 2) * ramp(p.t.mean(818, 832)/p.t.mean(450, 610), 0.1, 0.3)
+	infrared, bump := p.xenonGroup()
 	flat := p.t.mean(450, 470) / p.t.mean(590, 610)
-	for _, other := range []string{"Ne I", "Ar I", "Kr I"} { // their lines fill the same part of the infrared
-		infrared *= 1 - p.has(other)
-	}
 	// A continuum must be there to be flat.
 	level := min(p.t.mean(450, 470), p.t.mean(590, 610)) / p.t.top
 	c.score = ramp(level, 0.03, 0.06) * max(lines, infrared) * ramp(flat, 0.55, 0.8) * ramp(flat, 2.2, 1.5) * ramp(p.atoms, 0.7, 0.45)
@@ -33,6 +28,17 @@ func xenon(p *portrait) candidate {
 		c.because("xenon lines")
 	}
 	return c
+}
+
+// xenonGroup is how clearly xenon's group at 823–895 nm stands on a continuum,
+// also where its lines blend, and how many times the surroundings it is.
+func (p *portrait) xenonGroup() (clearly, times float64) {
+	times = p.t.mean(818, 832) / math.Min(p.t.mean(795, 808), p.t.mean(848, 862))
+	clearly = ramp(times, 1.3, 2) * ramp(p.t.mean(818, 832)/p.t.mean(450, 610), 0.1, 0.3)
+	for _, other := range []string{"Ne I", "Ar I", "Kr I"} { // their lines fill the same part of the infrared
+		clearly *= 1 - p.has(other)
+	}
+	return clearly, times
 }
 
 type gasName struct{ spectrum, name string }

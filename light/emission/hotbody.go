@@ -136,9 +136,8 @@ func daylight(p *portrait) candidate {
 	oxygen := p.oxygen()
 	c.score = ramp(p.daylight, 0.11, 0.05) * max(ramp(p.hot.kelvin, 3700, 4400), ramp(oxygen, 0.08, 0.2)) *
 		ramp(p.atoms+p.unexplained, 0.15, 0.05)
-	if x := p.has("Xe I"); x > 0.5 {
-		c.score *= 0.4
-	}
+	group, _ := p.xenonGroup()
+	c.score *= 1 - 0.6*max(group, ramp(p.has("Xe I"), 0.4, 0.5))
 	c.because("the CIE daylight components fit within %.1f %% from 405 to 685 nm; the Planck curve nearest is %.0f K", 100*p.daylight, p.hot.kelvin)
 	if oxygen > 0.08 {
 		c.because("the oxygen of the atmosphere takes %s out at 760 nm", percent(oxygen))
