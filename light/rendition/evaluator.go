@@ -12,9 +12,10 @@ type Evaluator struct {
 }
 
 // New returns an evaluator.
-func New() *Evaluator {
-	t := shared()
-	return &Evaluator{tables: t, reference: reference{radiators: t.radiators}}
+func New() *Evaluator { return shared().evaluator() }
+
+func (t *tables) evaluator() *Evaluator {
+	return &Evaluator{tables: t, reference: reference{radiators: t.radiators, all: t.charts}}
 }
 
 // from returns the projection from a wavelength in nm on.

@@ -3,7 +3,6 @@ package rendition
 import (
 	"math"
 
-	"lampassay/light/colorimetry"
 	"lampassay/light/spectrum"
 )
 
@@ -53,12 +52,18 @@ type TM30 struct {
 func (e *Evaluator) Fidelity(p *spectrum.Projected, cct float64, out *TM30) {
 	e.reference.at(p, cct)
 	e.cie1964.fold(from(p, foldFirst), &e.test)
-	e.colours(&e.test, e.test.normalise(), &out.Test)
-	e.colours(&e.ref, e.foldReference(cct), &out.Reference)
+	e.test.normalise()
+	var test, ref cesColours
+	e.test.show(e.ces, test[:])
+	if !e.reference.charts.fidelity.at(cct, ref[:]) {
+		e.fidelityReference(ref[:])
+	}
+	e.see(&test, &out.Test)
+	e.see(&ref, &out.Reference)
 
 	var bins [HueBins]bin
 	total := 0.0
-	for j := range e.ces {
+	for j := range CESCount {
 		t, r := &out.Test[j], &out.Reference[j]
 		dJ, dA, dB := t.J-r.J, t.A-r.A, t.B-r.B
 		delta := math.Sqrt(dJ*dJ + dA*dA + dB*dB)
@@ -76,37 +81,42 @@ func (e *Evaluator) Fidelity(p *spectrum.Projected, cct float64, out *TM30) {
 	out.fill(&bins)
 }
 
-// colours fills out with the samples' colours under a light and its white. The
-// two loops apart are faster than one: the processor then works on several
-// samples at a time.
-func (e *Evaluator) colours(light *folded, white colorimetry.XYZ, out *[CESCount]UCS) {
-	var samples [CESCount]colorimetry.XYZ
-	for j := range samples {
-		samples[j] = light.of(&e.ces[j])
-	}
-	view := e.viewing.WithWhite(white)
-	for j, c := range samples {
-		out[j].J, out[j].A, out[j].B = view.UCS(c)
+// cesColours holds the samples' X, Y, Z and those of the perfect diffuser.
+type cesColours [3 * (CESCount + 1)]float64
+
+// see fills out with how the samples look in the light of their white.
+func (e *Evaluator) see(colours *cesColours, out *[CESCount]UCS) {
+	view := e.viewing.WithWhite(shown(colours[:], CESCount))
+	for j := range out {
+		out[j].J, out[j].A, out[j].B = view.UCS(shown(colours[:], j))
 	}
 }
 
-// foldReference leaves the reference in e.ref, at Y = 100.
-func (e *Evaluator) foldReference(cct float64) colorimetry.XYZ {
+// fidelityReference shows the samples under the reference.
+func (e *Evaluator) fidelityReference(out []float64) {
+	cct := e.reference.key.cct
 	e.cie1964.fold(e.reference.light(blendTo).from(foldFirst), &e.ref)
-	white := e.ref.normalise()
+	e.ref.normalise()
 	if cct > blendFrom && cct < blendTo {
 		e.cie1964.fold(e.reference.daylight().from(foldFirst), &e.blend)
 		e.blend.normalise()
 		e.ref.mix(&e.blend, (cct-blendFrom)/(blendTo-blendFrom))
-		white = e.ref.white()
 	}
-	return white
+	e.ref.show(e.ces, out)
 }
 
 // fidelity turns a colour difference into an index (CIE 224:2017). No
 // difference makes 100.0005.
+//
+// With ln(eˣ + 1) = x + ln(1 + e⁻ˣ) six terms of the series of ln(1 + y) serve
+// where y is small, for an index of 50 and more.
 func fidelity(delta float64) float64 {
-	return 10 * math.Log(math.Exp((100-6.73*delta)/10)+1)
+	x := (100 - 6.73*delta) / 10
+	y := math.Exp(-x)
+	if y < 1.0/128 {
+		return 10 * (x + y*(1-y*(1./2-y*(1./3-y*(1./4-y*(1./5-y*(1./6)))))))
+	}
+	return 10 * math.Log(math.Exp(x)+1)
 }
 
 // hueBin returns the bin of a hue, 0 to 15.

@@ -104,3 +104,11 @@ func difference(a, b UCS) float64 {
 
 // undone returns the colour difference that an index stands for.
 func undone(rf float64) float64 { return (100 - 10*math.Log(math.Expm1(rf/10))) / 6.73 }
+
+// The series and the formula, on either side of where one takes over.
+func TestFidelityIsItsFormula(t *testing.T) {
+	for i := range 3000 {
+		delta := float64(i) / 100
+		near(t, fmt.Sprintf("index of %g", delta), fidelity(delta), 10*math.Log(math.Exp((100-6.73*delta)/10)+1), 5e-14)
+	}
+}

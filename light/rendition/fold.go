@@ -43,6 +43,26 @@ func (f *folded) of(r *reflectance) colorimetry.XYZ {
 	return colorimetry.XYZ{X: x0 + x1, Y: y0 + y1, Z: z0 + z1}
 }
 
+// show fills out with the tristimulus values of samples and, last, of the
+// perfect diffuser, three numbers each.
+func (f *folded) show(samples []reflectance, out []float64) {
+	for j := range samples {
+		put(out, j, f.of(&samples[j]))
+	}
+	put(out, len(samples), f.white())
+}
+
+func put(out []float64, j int, c colorimetry.XYZ) {
+	v := out[3*j:][:3]
+	v[0], v[1], v[2] = c.X, c.Y, c.Z
+}
+
+// shown returns the j-th of the colours that show has put down.
+func shown(colours []float64, j int) colorimetry.XYZ {
+	v := colours[3*j:][:3]
+	return colorimetry.XYZ{X: v[0], Y: v[1], Z: v[2]}
+}
+
 // white returns the tristimulus values of the perfect diffuser, over the same
 // 380–780 nm as those of the samples.
 func (f *folded) white() colorimetry.XYZ { return f.of(&perfectDiffuser) }
@@ -54,11 +74,10 @@ var perfectDiffuser = func() (r reflectance) {
 	return r
 }()
 
-// normalise scales the light to Y = 100 for the perfect diffuser and returns
-// that white. Where Y is not positive all becomes NaN, and all that follows.
-func (f *folded) normalise() colorimetry.XYZ {
-	w := f.white()
-	k := 100 / w.Y
+// normalise scales the light to Y = 100 for the perfect diffuser. Where Y is not
+// positive all becomes NaN, and all that follows.
+func (f *folded) normalise() {
+	k := 100 / f.white().Y
 	if !(k > 0) {
 		k = math.NaN()
 	}
@@ -67,7 +86,6 @@ func (f *folded) normalise() colorimetry.XYZ {
 			f[c][i] *= k
 		}
 	}
-	return w.Scale(k)
 }
 
 // mix makes f the sum (1−t)·f + t·g.
@@ -129,11 +147,12 @@ type tables struct {
 	ces              []reflectance // 99, CIE 224
 	viewing          colorimetry.CAM02
 	radiators        *radiators
+	charts           map[sums]charts
 }
 
 var shared = sync.OnceValue(func() *tables {
 	const la, yb = 100, 20 // cd/m² and %, CIE 224:2017
-	return &tables{
+	t := &tables{
 		cie1931:   newFolder(standards.CIE1931()),
 		cie1964:   newFolder(standards.CIE1964()),
 		tcs:       reflectances(standards.TCS()),
@@ -141,6 +160,8 @@ var shared = sync.OnceValue(func() *tables {
 		viewing:   colorimetry.NewCAM02(colorimetry.XYZ{X: 100, Y: 100, Z: 100}, la, yb, colorimetry.Average),
 		radiators: newRadiators(),
 	}
+	t.charts = newCharts(t)
+	return t
 })
 
 func reflectances(s *standards.Samples) []reflectance {

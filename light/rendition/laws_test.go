@@ -155,7 +155,8 @@ func TestAdaptationCarriesWhiteOntoWhite(t *testing.T) {
 		p, cct := illuminant(t, name)
 		e := New()
 		var c CRI
-		e.CRI(p, cct, &c) // leaves both lights folded and at Y = 100
+		e.CRI(p, cct, &c)                               // leaves the test light folded and at Y = 100
+		e.criReference(make([]float64, 3*(tcsCount+1))) // the reference likewise
 		test, ref := e.test.white(), e.ref.white()
 		u, v := ref.UV()
 		_, du, dv := adaptation(test, ref).uvw(test, u, v)

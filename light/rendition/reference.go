@@ -58,6 +58,8 @@ func newRadiators() *radiators {
 // another. It keeps the last, which the methods ask for in turn.
 type reference struct {
 	radiators *radiators
+	all       map[sums]charts
+	charts    charts // those of the key's sums, where there are any
 	key       referenceKey
 	mass      light // what each whole nanometre counts in a sum
 
@@ -67,7 +69,13 @@ type reference struct {
 
 // referenceKey is all that a reference light depends on.
 type referenceKey struct {
-	cct         float64
+	cct float64
+	sums
+}
+
+// sums is how a test spectrum is summed: its projection, the distance in nm of
+// the nodes, and how far beyond a multiple of it they lie.
+type sums struct {
 	kind        spectrum.Projection
 	step, phase int
 }
@@ -78,15 +86,19 @@ func (r *reference) at(p *spectrum.Projected, cct float64) {
 		cct = math.NaN() // which carries through every sum
 	}
 	step := max(p.Step, 1)
-	key := referenceKey{cct, p.Kind, step, int(p.From) % step}
+	r.turn(referenceKey{cct, sums{p.Kind, step, int(p.From) % step}})
+}
+
+func (r *reference) turn(key referenceKey) {
 	if key == r.key {
 		return
 	}
-	if key.kind != r.key.kind || step != r.key.step || key.phase != r.key.phase {
+	if key.sums != r.key.sums {
+		r.charts = r.all[key.sums]
 		clear(r.mass[:])
-		first := (key.phase - lightFirst%step + step) % step
-		for i := first; i < lightLen; i += step {
-			r.mass[i] = float64(step)
+		first := (key.phase - lightFirst%key.step + key.step) % key.step
+		for i := first; i < lightLen; i += key.step {
+			r.mass[i] = float64(key.step)
 		}
 	}
 	r.key, r.hasPlanck, r.hasDay = key, false, false

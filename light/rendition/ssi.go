@@ -35,9 +35,25 @@ func (e *Evaluator) SSI(p *spectrum.Projected, cct float64) float64 {
 	e.reference.at(p, cct)
 	var test, ref [ssiBins]float64
 	gather(from(p, lightFirst), p.Step, &test)
-	gather(e.reference.light(ssiDaylightFrom)[:], p.Step, &ref)
+	if !e.reference.charts.ssi.at(cct, ref[:]) {
+		e.ssiReference(ref[:])
+	}
 	leaveOut(&ref, p)
 	return similarity(&test, &ref)
+}
+
+// ssiReference integrates the reference over the bins and brings them to a sum
+// of 1.
+func (e *Evaluator) ssiReference(out []float64) {
+	bins := (*[ssiBins]float64)(out)
+	gather(e.reference.light(ssiDaylightFrom)[:], e.reference.key.step, bins)
+	sum := 0.0
+	for _, b := range bins {
+		sum += b
+	}
+	for i := range bins {
+		bins[i] /= sum
+	}
 }
 
 // SSIAgainst is [Evaluator.SSI] against a given light.
