@@ -140,7 +140,9 @@ type feature struct {
 	// spread is the root mean square distance of the lines around from nm: their
 	// ratios decide where the maximum lies, and the filter pushes two close
 	// maxima apart.
-	spread  float64
+	spread float64
+	// wander is how far the ratios move the maximum, as a standard deviation, nm.
+	wander  float64
 	members []catalogueLine
 }
 
@@ -217,6 +219,7 @@ func featuresOf(e emitter, bandwidth float64) []feature {
 			}
 			if len(f.members) > 0 {
 				f.spread = math.Sqrt(sum2 / sum)
+				f.wander = blendShift * f.spread * (1 + ramp(f.spread/bandwidth, 0.3, 0.45))
 				all = append(all, f)
 			}
 		}

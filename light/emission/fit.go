@@ -83,37 +83,39 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 		chi2 := 0.0
 		var d [fitParameters]float64
 		var width [fitLinesMost]float64
+		of := [fitParameters]int{0, 1}
 		for k := range n {
 			width[k] = math.Exp(p[4+3*k])
 		}
 		for i := lo; i < hi; i++ {
 			x := t.x[i]
 			model := p[0] + p[1]*(x-mid)
+			// Only the parameters of the lines that reach this sample count.
 			d[0], d[1] = 1, x-mid
+			reached := 2
 			for k := range n {
 				w := width[k]
 				u := (x - p[2+3*k]) / w
 				if u > 2 || u < -2 { // below 2 in a hundred thousand
-					d[2+3*k], d[3+3*k], d[4+3*k] = 0, 0, 0
 					continue
 				}
 				g := shape.at(u)
 				h := p[3+3*k]
 				slope := h * g * 8 * math.Ln2 * u
-				d[2+3*k], d[3+3*k], d[4+3*k] = slope/w, g, slope*u
+				d[reached], d[reached+1], d[reached+2] = slope/w, g, slope*u
+				of[reached], of[reached+1], of[reached+2] = 2+3*k, 3+3*k, 4+3*k
+				reached += 3
 				model += h * g
 			}
 			iv := t.weight[i-lo]
 			r := y[i-lo] - model
 			chi2 += r * r * iv
-			for a := range size {
-				if d[a] == 0 {
-					continue
-				}
+			for a := range reached {
 				w := d[a] * iv
-				gradient[a] += w * r
+				gradient[of[a]] += w * r
+				row := &normal[of[a]]
 				for b := 0; b <= a; b++ {
-					normal[a][b] += w * d[b]
+					row[of[b]] += w * d[b]
 				}
 			}
 		}

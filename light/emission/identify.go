@@ -262,7 +262,7 @@ func (s *search) judge(e int) verdict {
 	shifts := append(tried[:0], s.shift)
 	if !em.ion {
 		for i := 0; i < min(5, n); i++ {
-			reach := 3 * math.Hypot(s.shiftU, features[i].wander(s.t.bandwidth))
+			reach := 3 * math.Hypot(s.shiftU, features[i].wander)
 			lo, hi := s.between(features[i].nm+s.shift-reach, features[i].nm+s.shift+reach)
 			for j := lo; j < hi && len(shifts) < cap(shifts); j++ {
 				if s.peaks[j].claim >= 0 {

@@ -19,23 +19,17 @@ const (
 	// together is that for the clearest of several, which confirm each other.
 	together = 4.8
 	// blendShift is how far the ratios of its lines move a blend, as a standard
-	// deviation in units of their spread.
+	// deviation in units of their spread; twice as far where it is about to split
+	// and follows whichever line is stronger.
 	blendShift = 0.4
 	// strongest is how many of an emitter's features are put to the test.
 	strongest = 16
 )
 
-// wander returns the standard deviation, in nm, of where the ratios of its lines
-// put a blend. One that is about to split follows whichever line is stronger.
-func (f *feature) wander(bandwidth float64) float64 {
-	return blendShift * f.spread * (1 + ramp(f.spread/bandwidth, 0.3, 0.45))
-}
-
 // place returns the standard deviation of the distance between a peak and the
 // feature it may be.
 func (s *search) place(em *emitter, f *feature, p *peak) float64 {
-	w := f.wander(s.t.bandwidth)
-	v := p.nmU*p.nmU + w*w
+	v := p.nmU*p.nmU + f.wander*f.wander
 	if em.ion {
 		return math.Sqrt(v + 1 + s.shiftU*s.shiftU)
 	}
@@ -51,7 +45,7 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 		f := &features[i]
 		at := f.nm + shift
 		m := match{feature: f, weight: f.weight, peak: -1}
-		margin := 3*math.Hypot(s.crook, f.wander(s.t.bandwidth)) + 0.3*s.t.bandwidth
+		margin := 3*math.Hypot(s.crook, f.wander) + 0.3*s.t.bandwidth
 		if em.ion {
 			margin = 3
 		}
