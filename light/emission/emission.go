@@ -270,8 +270,8 @@ func (l *Line) nameBlend(symbol string, has float64) {
 const (
 	// patternless caps the score of an emitter without a clear pattern.
 	patternless = 0.9
-	// clear is the signal-to-noise ratio that one line must reach for more.
-	clear = 10
+	// clearSNR is the signal-to-noise ratio that one line must reach for more.
+	clearSNR = 10
 )
 
 // element describes an accepted emitter.
@@ -342,7 +342,7 @@ func (r *Result) doubt(e *Element, clearest, second float64, gap bool) {
 	switch {
 	case len(e.Lines) == 0:
 		cap("none of its lines could be fitted")
-	case clearest < clear:
+	case clearest < clearSNR:
 		cap("its clearest line stands only %.0f standard deviations above the noise", clearest)
 	case len(e.Lines) > 1 && second < significant:
 		cap("beside its clearest line, none stands more than %.1f standard deviations above the noise", second)
