@@ -36,6 +36,27 @@ const (
 type Evaluator struct {
 	observer, observer10 *standards.Observer
 	rendition            *rendition.Evaluator
+	without              parts
+}
+
+// parts are stretches of the work that nothing else builds on.
+type parts struct{ eye, dominant, ssi bool }
+
+// Only leaves out work that none of the given quantities needs. What is left
+// out has no value, as if it had not been measured; all the given ones come out
+// as they do without Only.
+func (e *Evaluator) Only(ids []quantity.ID) {
+	e.without = parts{eye: true, dominant: true, ssi: true}
+	for _, id := range ids {
+		switch {
+		case quantity.Get(id).Group == quantity.Eye:
+			e.without.eye = false
+		case id == quantity.DominantWavelength || id == quantity.ExcitationPurity:
+			e.without.dominant = false
+		case id == quantity.SSI:
+			e.without.ssi = false
+		}
+	}
 }
 
 // NewEvaluator prepares an evaluator.
@@ -54,7 +75,9 @@ func (e *Evaluator) Evaluate(p *spectrum.Projected, g *Given, r *Result) {
 	e.shape(p, r)
 	e.colour(p, r)
 	e.rendering(p, r)
-	e.eye(p, r)
+	if !e.without.eye {
+		e.eye(p, r)
+	}
 	e.scale(p, r)
 	e.watts(p, r)
 	for id, reason := range r.reasons {
@@ -197,6 +220,9 @@ func (e *Evaluator) colour(p *spectrum.Projected, r *Result) {
 	if !ok || math.Abs(duv) > cctLimit {
 		r.refuse(noCCT, quantity.CCT)
 	}
+	if e.without.dominant {
+		return
+	}
 	lambda, purity, ok := colorimetry.Dominant(x, y, AchromaticX, AchromaticY)
 	r.set(quantity.DominantWavelength, lambda)
 	r.set(quantity.ExcitationPurity, purity)
@@ -263,6 +289,9 @@ func (e *Evaluator) rendering(p *spectrum.Projected, r *Result) {
 		put(quantity.RfSample(i+1), r.TM30.RfCES[i])
 	}
 
+	if e.without.ssi {
+		return
+	}
 	if p.Covers(380, 675) { // 375–380 nm weighs next to nothing in the index
 		r.set(quantity.SSI, e.rendition.SSI(p, cct))
 	} else {

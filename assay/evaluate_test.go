@@ -291,6 +291,22 @@ func TestEvaluateDoesNotAllocate(t *testing.T) {
 	}
 }
 
+func TestOnlyChangesNothingThatIsAskedFor(t *testing.T) {
+	p := curve(t, spectrum.Irradiance, 340, 850, 0.5, planck(3300))
+	g := Given{Flux: Measured(800), Power: Measured(10), Adaptation: Measured(1)}
+	whole := evaluate(p, g)
+	for _, d := range quantity.All() {
+		e, r := NewEvaluator(), new(Result)
+		e.Only([]quantity.ID{d.ID})
+		e.Evaluate(p, &g, r)
+		a, ok := whole.Value(d.ID)
+		b, ok2 := r.Value(d.ID)
+		if a != b || ok != ok2 || whole.Why(d.ID) != r.Why(d.ID) {
+			t.Errorf("%s alone is %v (%v), with all %v (%v)", d.Key, b, ok2, a, ok)
+		}
+	}
+}
+
 // FuzzEvaluate feeds anything that can be a spectrum; every quantity must end
 // with a finite value or a reason.
 func FuzzEvaluate(f *testing.F) {

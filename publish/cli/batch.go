@@ -150,8 +150,10 @@ type batchWorker struct {
 }
 
 func newBatchWorker(b *batch) *batchWorker {
+	e := assay.NewEvaluator()
+	e.Only(b.ids)
 	return &batchWorker{
-		batch: b, evaluator: assay.NewEvaluator(), recorder: assay.NewRecorder(b.ids),
+		batch: b, evaluator: e, recorder: assay.NewRecorder(b.ids),
 		values: make([]float64, blockColumns*len(b.wide.Axis)), errs: make([]error, blockColumns),
 	}
 }
