@@ -60,7 +60,7 @@ func drawText(t *rapid.T) drawn {
 	}
 	lines = append(lines, rows...)
 	if rapid.Bool().Draw(t, "footer") {
-		lines = append(lines, ">>>>> end <<<<<")
+		lines = append(lines, "--- end ---")
 	}
 	eol := rapid.SampledFrom([]string{"\n", "\r\n", "\r"}).Draw(t, "end of line")
 	text := strings.Join(lines, eol) + eol

@@ -128,7 +128,7 @@ func (l Lamp) writeSpacesDescending(w io.Writer, axis, values []float64) error {
 
 func (l Lamp) writeTabComma(w io.Writer, axis, values []float64) error {
 	b := bufio.NewWriter(w)
-	fmt.Fprintf(b, "Array spectrometer, club instrument no. 2\n\nSample:\t%s\nPlace:\t%s\nDate:\t14.03.2026\nTime:\t15:42\nIntegration time [ms]:\t%s\nAverages:\t50\nBoxcar:\t0\nDark:\tsubtracted\nResponse:\tcorrected\n\n>>>>> spectrum <<<<<\nWavelength [nm]\tRelative power\n",
+	fmt.Fprintf(b, "Array spectrometer, club instrument no. 2\n\nSample:\t%s\nPlace:\t%s\nDate:\t14.03.2026\nTime:\t15:42\nIntegration time [ms]:\t%s\nAverages:\t50\nBoxcar:\t0\nDark:\tsubtracted\nResponse:\tcorrected\n\n--- spectrum ---\nWavelength [nm]\tRelative power\n",
 		l.Name, l.Place, comma("%.1f", 120.5))
 	for i, nm := range axis {
 		fmt.Fprintf(b, "%s\t%s\n", comma("%.2f", nm), comma("%.6f", values[i]))
