@@ -19,7 +19,7 @@ func elementsFound(l *list) {
 		all[symbol] = &simulate.Tally{}
 	}
 	for elements := 1; elements <= 2; elements++ {
-		out, err := simulate.Sweep(elements, lamps)
+		out, err := simulate.Sweep(elements, lamps, 0)
 		if err != nil {
 			return // a check without a count does not pass
 		}

@@ -10,16 +10,16 @@ import (
 // What is asked is 0.95 of both. One of a thousand claims at a score of 0.95 or
 // more may be wrong.
 func TestElementsOfSimulatedLampsAreFoundAndNoOthers(t *testing.T) {
-	lamps := 84 // three full rounds: in one, thallium counts 71 times, and four misses decide
+	lamps, stream := 84, uint64(0) // three full rounds: in one, thallium counts 71 times, and four misses decide
 	if *emission.Long {
-		lamps *= 5
+		lamps, stream = 420, 0x5eed20261125 // lamps that no rule was set looking at
 	}
 	few, crowd, total := map[string]*simulate.Tally{}, map[string]*simulate.Tally{}, simulate.Tally{}
 	for _, symbol := range simulate.Elements() {
 		few[symbol], crowd[symbol] = &simulate.Tally{}, &simulate.Tally{}
 	}
 	for elements := 1; elements <= 3; elements++ {
-		out, err := simulate.Sweep(elements, lamps)
+		out, err := simulate.Sweep(elements, lamps, stream)
 		if err != nil {
 			t.Fatal(err)
 		}

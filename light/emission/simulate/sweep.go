@@ -53,8 +53,9 @@ func SNRs() []float64 { return []float64{20, 60, 250, 1000} }
 // on 380–780 nm by turns, so that 28 lamps are a full round; the others and all
 // amounts are random, 1 to 0.16 of the strongest. The axis is off by up to ±0.5
 // nm and stretched by up to ±0.05 nm in 100 nm, and is said to be good to the
-// default uncertainty.
-func Sweep(elements, lamps int) (*Outcome, error) {
+// default uncertainty. stream chooses the random numbers: rules were set looking
+// at stream 0, so another one is the independent check.
+func Sweep(elements, lamps int, stream uint64) (*Outcome, error) {
 	out := &Outcome{ByElement: map[string]*Tally{}, ByBandwidth: map[float64]*Tally{}}
 	symbols := Elements()
 	for _, symbol := range symbols {
@@ -64,7 +65,7 @@ func Sweep(elements, lamps int) (*Outcome, error) {
 		out.ByBandwidth[bandwidth] = &Tally{}
 		for _, snr := range SNRs() {
 			for k := range lamps {
-				rng := rand.New(rand.NewPCG(uint64(k), uint64(bandwidth*1000+snr)+uint64(elements)*777))
+				rng := rand.New(rand.NewPCG(uint64(k)+stream, uint64(bandwidth*1000+snr)+uint64(elements)*777))
 				in := Instrument{From: 350, To: 900, Bandwidth: bandwidth, Pitch: math.Max(0.2, bandwidth/(2+2*rng.Float64())),
 					SNR: snr, Shift: rng.Float64() - 0.5, Stretch: 0.1 * (rng.Float64() - 0.5)}
 				if k/len(symbols)%2 == 1 {
