@@ -86,9 +86,6 @@ func (c *covered) missing(from, to float64) float64 {
 	return 1 - (c.upTo(to)-c.upTo(from))/c.cum[len(c.cum)-1]
 }
 
-// Missing returns the share of V(λ) that lies outside the covered range.
-func (r *Result) Missing() float64 { return r.missing[weightV] }
-
 // lacksAny reports whether the range misses too much of any of the weightings.
 func (r *Result) lacksAny(ws ...weightingIndex) bool {
 	for _, w := range ws {

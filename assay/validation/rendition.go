@@ -12,7 +12,7 @@ import (
 func format(f string, args ...any) string { return fmt.Sprintf(f, args...) }
 
 func renderingIndex(l *list) {
-	const regression = "CIE 13.3-1995 with the tables of CIE 15, unrounded value as published with an open implementation"
+	const regression = "CIE 13.3-1995 with the tables of CIE 15, unrounded, second-hand"
 	fl1 := l.illuminant("FL1")
 	l.add("FL1 Ra", 75.852828, value(fl1, quantity.Ra), 0.1, "", Published, regression)
 	for i, want := range []float64{69.197, 83.651, 92.136, 72.666, 73.891, 79.619, 82.273, 53.391, -47.284, 61.568, 67.522, 74.890, 72.772, 94.885} {

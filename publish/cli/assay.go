@@ -83,16 +83,12 @@ everything that needs no scale: colour, rendition, efficacy of radiation, shares
 // given turns options into what was measured.
 func (o *assayOptions) given() (assay.Given, error) {
 	var g assay.Given
-	for _, q := range []struct {
-		name string
-		from optionalFloat
-		to   *assay.Optional
-	}{{"flux", o.flux, &g.Flux}, {"power", o.power, &g.Power}, {"power-lamp", o.powerLamp, &g.PowerLamp}, {"adaptation", o.adaptation, &g.Adaptation}} {
-		if q.from.set && !(q.from.v > 0) {
-			return g, badInput("--%s is %g: it must be above zero", q.name, q.from.v)
-		}
-		*q.to = assay.Optional{Value: q.from.v, Known: q.from.set}
+	err := allPositive([]positive{{"flux", o.flux}, {"power", o.power}, {"power-lamp", o.powerLamp}, {"adaptation", o.adaptation}})
+	if err != nil {
+		return g, err
 	}
+	known := func(q optionalFloat) assay.Optional { return assay.Optional{Value: q.v, Known: q.set} }
+	g.Flux, g.Power, g.PowerLamp, g.Adaptation = known(o.flux), known(o.power), known(o.powerLamp), known(o.adaptation)
 	switch o.powerAt {
 	case "mains":
 	case "lamp":

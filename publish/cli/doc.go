@@ -10,7 +10,7 @@
 // # Exit codes
 //
 //	0  done
-//	1  the answer is no: a check failed
+//	1  the answer is no: a check of selfcheck failed, or inspect refuses a file
 //	2  the input is wrong: a file, a value or an option
 //	3  the machine failed: a disk, a pipe, or the run was interrupted
 package cli

@@ -47,24 +47,8 @@ the method's assumptions: see docs/method/emission.md.`,
 	return c
 }
 
-func (o *emissionOptions) analysis() (emission.Options, error) {
-	var a emission.Options
-	for _, q := range []struct {
-		name string
-		from optionalFloat
-		to   *float64
-	}{{"bandwidth", o.bandwidth, &a.Bandwidth}, {"wavelength-u", o.wavelengthU, &a.WavelengthU}} {
-		if q.from.set && !(q.from.v > 0) {
-			return a, badInput("--%s is %g nm: it must be above zero", q.name, q.from.v)
-		}
-		*q.to = q.from.v
-	}
-	return a, nil
-}
-
 func runEmission(s streams, o *emissionOptions, name string) error {
-	analysis, err := o.analysis()
-	if err != nil {
+	if err := allPositive([]positive{{"bandwidth", o.bandwidth}, {"wavelength-u", o.wavelengthU}}); err != nil {
 		return err
 	}
 	read, err := o.read.options()
@@ -80,7 +64,7 @@ func runEmission(s streams, o *emissionOptions, name string) error {
 		return badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
 	}
 	file := in.file
-	r, err := emission.Analyse(file.Spectrum, analysis)
+	r, err := emission.Analyse(file.Spectrum, emission.Options{Bandwidth: o.bandwidth.v, WavelengthU: o.wavelengthU.v})
 	if err != nil {
 		return badInput("%s: %w", file.Name, err)
 	}

@@ -25,9 +25,7 @@ func readInput(s streams, name string, read ingest.Options) (*input, error) {
 	in := &input{source: src}
 	in.wide, err = ingest.OpenWide(src.name, src.f, src.size, read)
 	if errors.Is(err, ingest.ErrSingle) {
-		if _, err = src.f.Seek(0, io.SeekStart); err == nil {
-			in.file, err = ingest.Read(src.name, src.f, read)
-		}
+		in.file, err = src.single(read)
 	}
 	if err != nil {
 		return nil, errors.Join(err, src.Close())
@@ -66,6 +64,14 @@ func openSource(s streams, name string) (*source, error) {
 		return spool(f)
 	}
 	return &source{name: name, f: f, size: info.Size()}, nil
+}
+
+// single reads the file's one spectrum from its beginning.
+func (s *source) single(read ingest.Options) (*ingest.File, error) {
+	if _, err := s.f.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return ingest.Read(s.name, s.f, read)
 }
 
 // spoolLimit is how much is taken from a pipe, which may never end.

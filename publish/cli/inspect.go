@@ -92,7 +92,7 @@ func runInspect(s streams, o *inspectOptions, name string) error {
 	if n := preview.Report.Spectra; n > 1 {
 		return errors.Join(badInput("%s holds %d spectra: choose one with --column to see how good it is", src.name, n), w.Flush())
 	}
-	file, err := readSingle(src, read)
+	file, err := src.single(read)
 	if err != nil {
 		return errors.Join(err, w.Flush())
 	}
@@ -127,29 +127,6 @@ func (o *inspectOptions) check() error {
 	})
 }
 
-// positive is an option that has to be above zero where it is given.
-type positive struct {
-	name string
-	optionalFloat
-}
-
-func allPositive(options []positive) error {
-	for _, q := range options {
-		if q.set && !(q.v > 0) {
-			return badInput("--%s is %g: it must be above zero", q.name, q.v)
-		}
-	}
-	return nil
-}
-
-// readSingle reads an open file's one spectrum from its beginning.
-func readSingle(src *source, read ingest.Options) (*ingest.File, error) {
-	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
-		return nil, err
-	}
-	return ingest.Read(src.name, src.f, read)
-}
-
 // evidence is what the gates may look at: the file's curve, and its raw counts
 // where the options say that it has them.
 func (o *inspectOptions) evidence(s streams, file *ingest.File, read ingest.Options) (*calibration.Evidence, error) {
@@ -173,7 +150,7 @@ func (o *inspectOptions) evidence(s streams, file *ingest.File, read ingest.Opti
 		if err != nil {
 			return nil, err
 		}
-		other, err := readSingle(src, read)
+		other, err := src.single(read)
 		if err := errors.Join(err, src.Close()); err != nil {
 			return nil, err
 		}

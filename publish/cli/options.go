@@ -85,3 +85,18 @@ func (o *readOptions) options() (ingest.Options, error) {
 	r.Column, r.Photon = o.column, o.photons
 	return r, nil
 }
+
+// positive is an option that has to be above zero where it is given.
+type positive struct {
+	name string
+	optionalFloat
+}
+
+func allPositive(options []positive) error {
+	for _, q := range options {
+		if q.set && !(q.v > 0) {
+			return badInput("--%s is %g: it must be above zero", q.name, q.v)
+		}
+	}
+	return nil
+}
