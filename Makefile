@@ -36,8 +36,10 @@ race:
 	$(GO) test -race -count=1 -timeout 10m ./bench/ingest ./publish/cli ./light/rendition
 	$(GO) test -race -count=1 -timeout 10m -run 'Worker|Cancel|SideBySide' ./assay/uncertainty ./light/emission
 
-# Each fuzz target for a few seconds; crashers found become regression tests.
-FUZZTIME ?= 4s
+# Each fuzz target for a few thousand runs: a number of seconds may end in "context
+# deadline exceeded", which fails a target that found nothing. Crashers found become
+# regression tests.
+FUZZTIME ?= 4000x
 fuzz:
 	@set -e; log=$$(mktemp); trap 'rm -f "$$log"' EXIT; for pkg in $$($(GO) list ./...); do \
 		for f in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
