@@ -1,0 +1,215 @@
+package notebook
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"strings"
+	"time"
+)
+
+// Sitting is one occasion of measuring one lamp.
+type Sitting struct {
+	Head
+
+	Lamp        ID           `json:"lamp"`
+	Title       string       `json:"title"`
+	Started     time.Time    `json:"started"`
+	Ended       *time.Time   `json:"ended,omitempty"`
+	SetUp       SetUp        `json:"set_up"`
+	Instruments []ID         `json:"instruments,omitempty"`
+	References  []ID         `json:"references,omitempty"` // reference lamps used
+	Checklist   []Step       `json:"checklist,omitempty"`
+	Struck      []Strike     `json:"struck,omitempty"`
+	Files       []Attachment `json:"files,omitempty"` // what was imported, pictures of the set-up
+	Notes       string       `json:"notes,omitempty"`
+}
+
+// SetUp is what a figure has to be read with. A nil number was not written down.
+type SetUp struct {
+	Geometry  string   `json:"geometry,omitempty"` // sphere, lux at a distance, bounce box, …
+	DistanceM *float64 `json:"distance_m,omitempty"`
+	Position  string   `json:"position,omitempty"` // burning position, such as base up
+	AmbientC  *float64 `json:"ambient_c,omitempty"`
+	Supply    string   `json:"supply,omitempty"` // mains, stabiliser, bench supply; the gear is the lamp's
+	SupplyV   *float64 `json:"supply_v,omitempty"`
+	SupplyHz  *float64 `json:"supply_hz,omitempty"`
+	PowerAt   string   `json:"power_at,omitempty"` // where watts are read: mains or lamp terminals
+	Remarks   string   `json:"remarks,omitempty"`
+}
+
+// Step is a line of a sitting's checklist.
+type Step struct {
+	Text string     `json:"text"`
+	Done *time.Time `json:"done,omitempty"`
+}
+
+// Strike sets readings aside, as a line through an entry does: they stay, legible,
+// and are left out of figures for the reason given.
+type Strike struct {
+	From   int64  `json:"from"` // first and last number, both included
+	To     int64  `json:"to"`
+	Reason string `json:"reason"`
+}
+
+// StruckOut returns the reason for which reading n was set aside, "" where it
+// was not.
+func (s *Sitting) StruckOut(n int64) string {
+	for _, k := range s.Struck {
+		if k.From <= n && n <= k.To {
+			return k.Reason
+		}
+	}
+	return ""
+}
+
+// Kind returns [KindSitting].
+func (*Sitting) Kind() Kind { return KindSitting }
+
+// Check asks for a lamp, a beginning and reasons.
+func (s *Sitting) Check() error {
+	switch {
+	case s.Lamp <= 0:
+		return Errorf(Invalid, "the sitting belongs to no lamp")
+	case s.Started.IsZero():
+		return Errorf(Invalid, "the sitting has no beginning")
+	case s.Ended != nil && s.Ended.Before(s.Started):
+		return Errorf(Invalid, "the sitting ends at %s, before it begins", s.Ended.Format(time.RFC3339))
+	}
+	for _, k := range s.Struck {
+		if k.From < 1 || k.To < k.From || strings.TrimSpace(k.Reason) == "" {
+			return Errorf(Invalid, "readings are set aside from one number to another, with a reason")
+		}
+	}
+	for _, v := range []*float64{s.SetUp.DistanceM, s.SetUp.AmbientC, s.SetUp.SupplyV, s.SetUp.SupplyHz} {
+		if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0)) {
+			return Errorf(Invalid, "a number of the set-up is not finite: leave out what is not known")
+		}
+	}
+	return checkAttachments("the sitting", s.Files)
+}
+
+// Assay is everything computed from a sitting. It is written once: another
+// method or another input is another assay.
+type Assay struct {
+	Head
+
+	Lamp    ID                `json:"lamp"`
+	Sitting ID                `json:"sitting,omitempty"` // 0 where it comes from a file alone
+	Made    time.Time         `json:"made"`
+	Program string            `json:"program"`           // version
+	Methods map[string]string `json:"methods,omitempty"` // versions by name
+	Inputs  []Input           `json:"inputs"`
+	// Figures are the values that lists show and sort by, by key of
+	// assay/quantity; what is undefined is left out.
+	Figures map[string]float64 `json:"figures,omitempty"`
+	// Strip is the spectrum in brief for a list: values at even steps over the
+	// visible range, the largest 1.
+	Strip []float64 `json:"strip,omitempty"`
+	// Spectrum is the curve that the figures are of, as TM-27.
+	Spectrum *Attachment `json:"spectrum,omitempty"`
+	// Record is the whole JSON record with units, uncertainties, sources and
+	// reasons.
+	Record json.RawMessage `json:"record"`
+}
+
+// Input is what an assay was computed from. Of readings the sum is
+// [Reading.Chain] of the last.
+type Input struct {
+	What   string `json:"what"` // readings, file, instrument, …
+	From   int64  `json:"from,omitempty"`
+	To     int64  `json:"to,omitempty"`
+	SHA256 Sum    `json:"sha256"`
+}
+
+// Kind returns [KindAssay].
+func (*Assay) Kind() Kind { return KindAssay }
+
+// Check asks for a lamp, inputs with their sums and a record, which it makes
+// compact.
+func (a *Assay) Check() error {
+	switch {
+	case a.Lamp <= 0:
+		return Errorf(Invalid, "the assay belongs to no lamp")
+	case a.Made.IsZero():
+		return Errorf(Invalid, "the assay has no date")
+	case len(a.Inputs) == 0:
+		return Errorf(Invalid, "the assay names no input")
+	}
+	for _, in := range a.Inputs {
+		if !in.SHA256.Valid() {
+			return Errorf(Invalid, "the input %q of the assay has no checksum", in.What)
+		}
+	}
+	var compact bytes.Buffer
+	if err := json.Compact(&compact, a.Record); err != nil {
+		return Errorf(Invalid, "the record of the assay is no JSON: %w", err)
+	}
+	a.Record = compact.Bytes()
+	if a.Spectrum != nil {
+		return checkAttachments("the assay", []Attachment{*a.Spectrum})
+	}
+	return nil
+}
+
+// Comparison is a choice of lamps beside one another.
+type Comparison struct {
+	Head
+
+	Title     string `json:"title"`
+	Assays    []ID   `json:"assays"`
+	Normalise string `json:"normalise,omitempty"` // per lumen, per watt, equal area
+	Notes     string `json:"notes,omitempty"`
+}
+
+// Kind returns [KindComparison].
+func (*Comparison) Kind() Kind { return KindComparison }
+
+// Check asks for two to eight assays.
+func (c *Comparison) Check() error {
+	if n := len(c.Assays); n < 2 || n > 8 {
+		return Errorf(Invalid, "a comparison takes 2 to 8 lamps, this one has %d", n)
+	}
+	return nil
+}
+
+// Publication is what went out, with the corrections that followed. Only errata
+// are ever added to it.
+type Publication struct {
+	Head
+
+	Title   string       `json:"title"`
+	Made    time.Time    `json:"made"`
+	Where   string       `json:"where,omitempty"`
+	Assays  []ID         `json:"assays"`
+	Files   []Attachment `json:"files,omitempty"` // what was published
+	Errata  []Erratum    `json:"errata,omitempty"`
+	Licence string       `json:"licence,omitempty"`
+}
+
+// Erratum is a correction of something published.
+type Erratum struct {
+	At   time.Time `json:"at"`
+	Text string    `json:"text"`
+}
+
+// Kind returns [KindPublication].
+func (*Publication) Kind() Kind { return KindPublication }
+
+// Check asks for a title, a date and assays.
+func (p *Publication) Check() error {
+	switch {
+	case strings.TrimSpace(p.Title) == "":
+		return Errorf(Invalid, "the publication has no title")
+	case p.Made.IsZero():
+		return Errorf(Invalid, "the publication has no date")
+	case len(p.Assays) == 0:
+		return Errorf(Invalid, "the publication names no assay")
+	}
+	for _, e := range p.Errata {
+		if strings.TrimSpace(e.Text) == "" || e.At.IsZero() {
+			return Errorf(Invalid, "an erratum needs a date and a text")
+		}
+	}
+	return checkAttachments("the publication", p.Files)
+}
