@@ -1,6 +1,7 @@
 package calibration
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -62,7 +63,7 @@ func (s *search) accounted(w *Wavelength, pairs []pair) (peaks, lines float64) {
 func (s *search) judge(w *Wavelength, pairs []pair) {
 	d := &w.Dispersion
 	peaks, lines := s.accounted(w, pairs)
-	w.explained = min(peaks, lines)
+	w.PeaksExplained, w.LinesExplained = peaks, lines
 	used, aside := 0, 0
 	unconfirmed, most := AnchorLine{}, 0.0 // the line that holds the axis most
 	for _, l := range w.Lines {
@@ -148,11 +149,14 @@ const wellExplained = 0.6
 // beat the given one before the given one is called a mistake.
 const clearlyBetter = 10
 
+// ErrBackwards says that a detector's first pixel has the longest wavelength.
+var ErrBackwards = errors.New("the sensor is read backwards")
+
 // diagnose asks, for a pairing that did not convince, whether the recordings
-// make sense backwards or as another lamp's.
+// make sense backwards, exchanged, or as another lamp's.
 func (s *search) diagnose(recordings []Recording, given *Wavelength) error {
 	beats := func(w *Wavelength) bool {
-		return w != nil && w.Confident && (given == nil || w.score > given.score+clearlyBetter)
+		return w != nil && w.Confident && (given == nil || w.Score > given.Score+clearlyBetter)
 	}
 	mirrored := make([]Recording, len(recordings))
 	for i, r := range recordings {
@@ -164,7 +168,21 @@ func (s *search) diagnose(recordings []Recording, given *Wavelength) error {
 	}
 	if back, err := newSearch(mirrored, s.expected); err == nil {
 		if w := back.calibrate(mirrored); beats(w) {
-			return fmt.Errorf("calibration: the sensor is read backwards: reversed, %d lines fall into place from %.0f nm to %.0f nm; reverse the pixels of every recording of this instrument", len(w.Lines), w.FromNm, w.ToNm)
+			return fmt.Errorf("calibration: %w: reversed, %d lines fall into place from %.0f nm to %.0f nm; reverse the pixels of every recording of this instrument", ErrBackwards, len(w.Lines), w.FromNm, w.ToNm)
+		}
+	}
+	for i := range recordings {
+		for j := range i {
+			if recordings[i].Lamp.Name == recordings[j].Lamp.Name {
+				continue
+			}
+			exchanged := *s
+			exchanged.sights = slices.Clone(s.sights)
+			exchanged.sights[i] = newSight(&recordings[j].Lamp, s.sights[i].peaks)
+			exchanged.sights[j] = newSight(&recordings[i].Lamp, s.sights[j].peaks)
+			if w := exchanged.calibrate(recordings); beats(w) {
+				return fmt.Errorf("calibration: %s and %s are swapped: the first shows %s, the second %s", recordings[j].Name, recordings[i].Name, recordings[i].Lamp.Name, recordings[j].Lamp.Name)
+			}
 		}
 	}
 	for i := range recordings {

@@ -82,7 +82,7 @@ func TestTheLawIsChosenByWhatItHasNotSeen(t *testing.T) {
 		{"parabola", func(x float64) float64 { return 600 + 250*x - 12*x*x }, "polynomial of order 2"},
 		{"cubic", func(x float64) float64 { return 600 + 250*x - 12*x*x + 9*x*x*x }, "polynomial of order 3"},
 	} {
-		f, ok := chooseDispersion(1024, tiesOf(c.truth, 0.01))
+		f, ok := chooseDispersion(1024, tiesOf(c.truth, 0.01), "")
 		if !ok || f.name != c.law {
 			t.Errorf("%s: chose %q", c.name, f.name)
 		}

@@ -2,6 +2,7 @@ package calibration
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -20,6 +21,8 @@ type fitted struct {
 	heldOut    []float64 // the same for the fit that leaves the tie out
 	heldRMS    float64   // weighted root mean square of heldOut, nm
 	freedom    int
+	constants  int
+	laws       []LawError // of all laws that were tried
 	linear     linearFit
 	row        func(pixel float64) []float64 // of the linear fit, for any place
 	scale      float64                       // root of the reduced chi-square, at least 1
@@ -32,10 +35,25 @@ func (f *fitted) u(pixel float64) float64 {
 	return f.scale * math.Sqrt(mat.Inner(row, f.linear.cov, row))
 }
 
+// LawError is how well a law of dispersion foresees lines it has not seen.
+type LawError struct {
+	Law       string  `json:"law"` // in words, see [Laws]
+	Constants int     `json:"constants"`
+	HeldOutNm float64 `json:"held_out_nm"` // weighted root mean square over the lines
+}
+
+// GratingEquation is the law of a flat detector behind a grating, in words.
+const GratingEquation = "grating equation"
+
+// Laws returns the laws of dispersion in words, as [Expected] takes them: the
+// polynomials of order 1 to 4 and the grating equation.
+func Laws() []string { return append(slices.Clone(polynomialNames[1:]), GratingEquation) }
+
 // chooseDispersion fits every model that the ties can carry and returns the
 // simplest whose error at held-out ties is within tenPercent of the best, in
-// order of the number of constants. Fewer than three ties carry nothing.
-func chooseDispersion(pixels int, ties []tie) (fitted, bool) {
+// order of the number of constants, or the one law asked for. Fewer than three
+// ties carry nothing.
+func chooseDispersion(pixels int, ties []tie, law string) (fitted, bool) {
 	const tenPercent = 1.10
 	var all []fitted
 	best := math.Inf(1)
@@ -55,6 +73,13 @@ func chooseDispersion(pixels int, ties []tie) (fitted, bool) {
 		}
 	}
 	for _, f := range all {
+		f.laws = lawErrors(all)
+		if law != "" {
+			if f.name == law {
+				return f, true
+			}
+			continue
+		}
 		// No line is known to less than a hundredth of a pixel.
 		floor := 0.01 * f.dispersion.Slope(float64(pixels)/2)
 		if f.heldRMS <= max(best*tenPercent, floor) {
@@ -62,6 +87,13 @@ func chooseDispersion(pixels int, ties []tie) (fitted, bool) {
 		}
 	}
 	return fitted{}, false
+}
+
+func lawErrors(all []fitted) (list []LawError) {
+	for _, f := range all {
+		list = append(list, LawError{f.name, f.constants, f.heldRMS})
+	}
+	return list
 }
 
 var polynomialNames = [...]string{1: "straight line", 2: "polynomial of order 2", 3: "polynomial of order 3", 4: "polynomial of order 4"}
@@ -103,7 +135,7 @@ func fitGrating(pixels int, ties []tie) (fitted, bool) {
 	if !ok {
 		return fitted{}, false
 	}
-	f := fitted{dispersion: d, name: "grating equation", linear: lin, row: func(pixel float64) []float64 {
+	f := fitted{dispersion: d, name: GratingEquation, linear: lin, row: func(pixel float64) []float64 {
 		row := make([]float64, 3)
 		gratingRow(&d, pixel, row)
 		return row
@@ -211,6 +243,7 @@ func (f *fitted) judge(ties []tie, held []float64, constants int) {
 		weights += 1 / (t.u * t.u)
 	}
 	f.heldRMS = math.Sqrt(sum / weights)
+	f.constants = constants
 	f.freedom = len(ties) - constants
 	f.scale = 1
 	if f.freedom > 0 {

@@ -61,8 +61,9 @@ func strayGate(e *Evidence) []Finding {
 	return []Finding{f}
 }
 
-// secondOrderGate looks for lines at twice the wavelength of taller ones, and
-// notes from where second order can lie at all.
+// secondOrderGate looks for lines at twice the wavelength of taller ones. Of raw
+// counts it also notes from where second order can lie at all; of a finished
+// curve that would say something about every file and nothing about this one.
 func secondOrderGate(e *Evidence) []Finding {
 	axis, values := e.curve()
 	if axis == nil || e.OrderSorted || axis[len(axis)-1] < 2*axis[0] || len(axis) < 16 {
@@ -94,7 +95,11 @@ func secondOrderGate(e *Evidence) []Finding {
 			worst = max(worst, ratio)
 		}
 	}
-	if len(ghosts) == 0 {
+	raw := len(e.Frames) > 0 || e.Spectrum.Quantity() == spectrum.Counts
+	switch {
+	case len(ghosts) == 0 && !raw:
+		return nil
+	case len(ghosts) == 0:
 		return []Finding{{
 			Gate: GateSecondOrder, Severity: Note, Figure: 2 * axis[0], Limit: axis[len(axis)-1], Unit: "nm",
 			Text:   fmt.Sprintf("from %.0f nm on, light of half the wavelength could show as a second order; no such line is seen", 2*axis[0]),

@@ -73,7 +73,12 @@ func (h *hypothesis) plausible(e Expected) bool {
 
 // Expected is what is known of an instrument beforehand: its nominal range. The
 // zero value expects nothing.
-type Expected struct{ FromNm, ToNm float64 }
+type Expected struct {
+	FromNm, ToNm float64
+	// Law is the law of dispersion to be used, one of [Laws]; empty for the one
+	// that foresees lines best.
+	Law string
+}
 
 // allows grants each end an eighth of the span.
 func (e Expected) allows(from, to float64) bool {

@@ -1,8 +1,11 @@
 package calibration
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -15,16 +18,42 @@ import (
 //     proportional so that it serves every lamp ([StrayShare]).
 //   - Matrix: y = (I + D)s with D the part of the light of each column's pixel
 //     that reaches each row's, as line-spread measurements with lasers give it
-//     (Zong, Brown, Johnson, Lykke, Ohno, Appl. Opt. 45 (2006) 1111).
+//     (Zong, Brown, Johnson, Lykke, Ohno, Appl. Opt. 45 (2006) 1111);
+//     [StrayMatrix] makes it.
 type Stray struct {
 	Share  float64     `json:"share_per_pixel,omitempty"`
 	Matrix [][]float64 `json:"matrix,omitempty"`
 
-	inverse *mat.Dense
+	// inverse inverts the matrix once, when it is first asked for; nil for a
+	// matrix that was put in by hand, which is inverted at every call.
+	inverse func() (*mat.Dense, error)
 }
 
-// Correct returns the counts without their stray part. A matrix is inverted at the
-// first call, which must not run beside another.
+// StrayMatrix is the stray light that a matrix describes. The matrix must stay
+// as it is from then on.
+func StrayMatrix(matrix [][]float64) Stray {
+	return Stray{Matrix: matrix, inverse: sync.OnceValues(func() (*mat.Dense, error) { return invert(matrix) })}
+}
+
+// UnmarshalJSON reads what was marshalled.
+func (s *Stray) UnmarshalJSON(b []byte) error {
+	type plain Stray
+	var p plain
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&p); err != nil {
+		return fmt.Errorf("calibration: stray light: %w", err)
+	}
+	*s = Stray(p)
+	if s.Matrix != nil {
+		*s = StrayMatrix(s.Matrix)
+		s.Share = p.Share
+	}
+	return nil
+}
+
+// Correct returns the counts without their stray part. Calls may run beside one
+// another.
 func (s *Stray) Correct(counts []float64) ([]float64, error) {
 	n := len(counts)
 	out := make([]float64, n)
@@ -39,36 +68,37 @@ func (s *Stray) Correct(counts []float64) ([]float64, error) {
 		}
 		return out, nil
 	}
-	if s.inverse == nil {
-		if err := s.invert(n); err != nil {
-			return nil, err
-		}
+	if len(s.Matrix) != n {
+		return nil, fmt.Errorf("calibration: the stray-light matrix is for %d pixels, not %d", len(s.Matrix), n)
 	}
-	if r, _ := s.inverse.Dims(); r != n {
-		return nil, fmt.Errorf("calibration: the stray-light matrix is for %d pixels, not %d", r, n)
+	inverse := s.inverse
+	if inverse == nil {
+		inverse = func() (*mat.Dense, error) { return invert(s.Matrix) }
 	}
-	mat.NewVecDense(n, out).MulVec(s.inverse, mat.NewVecDense(n, counts))
+	m, err := inverse()
+	if err != nil {
+		return nil, err
+	}
+	mat.NewVecDense(n, out).MulVec(m, mat.NewVecDense(n, counts))
 	return out, nil
 }
 
-func (s *Stray) invert(n int) error {
-	if len(s.Matrix) != n {
-		return fmt.Errorf("calibration: the stray-light matrix is for %d pixels, not %d", len(s.Matrix), n)
-	}
+// invert returns the inverse of I + matrix.
+func invert(matrix [][]float64) (*mat.Dense, error) {
+	n := len(matrix)
 	a := mat.NewDense(n, n, nil)
-	for i, row := range s.Matrix {
+	for i, row := range matrix {
 		if len(row) != n {
-			return fmt.Errorf("calibration: row %d of the stray-light matrix has %d entries, not %d", i, len(row), n)
+			return nil, fmt.Errorf("calibration: row %d of the stray-light matrix has %d entries, not %d", i, len(row), n)
 		}
 		a.SetRow(i, row)
 		a.Set(i, i, a.At(i, i)+1)
 	}
 	inverse := new(mat.Dense)
 	if err := inverse.Inverse(a); err != nil {
-		return fmt.Errorf("calibration: the stray-light matrix cannot be inverted: its entries are not small parts of the light")
+		return nil, fmt.Errorf("calibration: the stray-light matrix cannot be inverted: its entries are not small parts of the light")
 	}
-	s.inverse = inverse
-	return nil
+	return inverse, nil
 }
 
 // StrayShare finds the stray light of an instrument from a recording of broad

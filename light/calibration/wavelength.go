@@ -52,9 +52,11 @@ func (b Bandwidth) At(nm float64) float64 { return b.AtMiddleNm + b.Slope*(nm-b.
 
 // Wavelength is a wavelength calibration.
 type Wavelength struct {
-	Dispersion Dispersion   `json:"dispersion"`
-	Law        string       `json:"law"` // the model chosen, in words
-	Lines      []AnchorLine `json:"lines"`
+	Dispersion Dispersion `json:"dispersion"`
+	Law        string     `json:"law"` // the model chosen, in words
+	// Laws are all that were tried, the simplest first.
+	Laws  []LawError   `json:"laws,omitempty"`
+	Lines []AnchorLine `json:"lines"`
 	// FromNm and ToNm are the outermost lines used. Beyond them the axis is
 	// extrapolated.
 	FromNm float64 `json:"from_nm"`
@@ -73,16 +75,16 @@ type Wavelength struct {
 	// before somebody has looked at the table.
 	Confident bool     `json:"confident"`
 	Doubts    []string `json:"doubts,omitempty"`
-	// Margin is by how much the pairing's log-likelihood exceeds the next
-	// best's.
+	// Score is the pairing's log-likelihood against chance, and Margin by how
+	// much that exceeds the next best pairing's.
+	Score  float64 `json:"score"`
 	Margin float64 `json:"margin"`
+	// PeaksExplained and LinesExplained are the weighted shares of peaks that
+	// have a line and of the lamps' lines in range that have a peak.
+	PeaksExplained float64 `json:"peaks_explained"`
+	LinesExplained float64 `json:"lines_explained"`
 	// Unexplained are the wavelengths of tall peaks at no line of the lamp.
 	Unexplained []float64 `json:"unexplained_nm,omitempty"`
-
-	score float64 // log-likelihood against chance
-	// explained is the lesser of the weighted shares of peaks and lines that
-	// have a partner.
-	explained float64
 }
 
 // CalibrateWavelength finds the wavelength axis from recordings of line lamps
@@ -99,7 +101,14 @@ func CalibrateWavelength(recordings []Recording, expected Expected) (*Wavelength
 		return nil, err
 	}
 	w := s.calibrate(recordings)
-	if w != nil && (w.Confident || w.explained > wellExplained) {
+	if w == nil && expected.Law != "" {
+		free := expected
+		free.Law = ""
+		if other, err := CalibrateWavelength(recordings, free); err == nil {
+			return nil, fmt.Errorf("calibration: %d lines are too few for the %s asked for: record a lamp with more lines, or leave the law open", len(other.Lines), expected.Law)
+		}
+	}
+	if w != nil && (w.Confident || min(w.PeaksExplained, w.LinesExplained) > wellExplained) {
 		return w, nil
 	}
 	if err := s.diagnose(recordings, w); err != nil {
@@ -178,7 +187,7 @@ func (s *search) calibrate(recordings []Recording) *Wavelength {
 	if !ok {
 		return nil
 	}
-	w := &Wavelength{Dispersion: f.dispersion, Law: f.name, HeldOutNm: f.heldRMS, Margin: margin, score: best.score}
+	w := &Wavelength{Dispersion: f.dispersion, Law: f.name, Laws: f.laws, HeldOutNm: f.heldRMS, Score: best.score, Margin: margin}
 	if w.Dispersion.Check() != nil {
 		return nil
 	}
@@ -233,7 +242,7 @@ func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fi
 					in, at = append(in, t), append(at, i)
 				}
 			}
-			if f, ok = chooseDispersion(s.pixels, in); !ok {
+			if f, ok = chooseDispersion(s.pixels, in, s.expected.Law); !ok {
 				return f, used, false
 			}
 			worst, out := f.outlier(in)

@@ -32,7 +32,7 @@ func tryInstrument(seed uint64, noise float64, lines int, told bool) (verdict, *
 	}
 	var expected Expected
 	if told {
-		expected = Expected{50 * math.Round(s.axis[0]/50), 50 * math.Round(s.axis[len(s.axis)-1]/50)}
+		expected = Expected{FromNm: 50 * math.Round(s.axis[0]/50), ToNm: 50 * math.Round(s.axis[len(s.axis)-1]/50)}
 	}
 	var recordings []Recording
 	for _, name := range lampSets[int(seed)%len(lampSets)] {
@@ -276,14 +276,14 @@ func TestPhosphorsAreNoAnchors(t *testing.T) {
 }
 
 func TestTheNominalRangeRulesOutWhatLiesElsewhere(t *testing.T) {
-	w, err := CalibrateWavelength([]Recording{benchRecording("mercury-argon", 8)}, Expected{340, 850})
+	w, err := CalibrateWavelength([]Recording{benchRecording("mercury-argon", 8)}, Expected{FromNm: 340, ToNm: 850})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if from, to := w.Dispersion.At(0), w.Dispersion.At(2047); math.Abs(from-bench().axis[0]) > 2 || math.Abs(to-bench().axis[2047]) > 2 {
 		t.Errorf("axis %.1f–%.1f nm", from, to)
 	}
-	if _, err := CalibrateWavelength([]Recording{benchRecording("mercury-argon", 8)}, Expected{900, 1100}); err == nil {
+	if _, err := CalibrateWavelength([]Recording{benchRecording("mercury-argon", 8)}, Expected{FromNm: 900, ToNm: 1100}); err == nil {
 		t.Error("a range without the lamp's lines was accepted")
 	}
 }
