@@ -1,0 +1,87 @@
+package comparison
+
+import (
+	"fmt"
+	"slices"
+
+	"lampassay/assay/uncertainty"
+)
+
+// Rig lists the inputs of a sitting that act alike on every lamp measured with
+// one rig in one state. Whatever is not listed differs from lamp to lamp: the
+// mismatch and the self-absorption by their nature, the refit, the drift, the
+// supply and the noise because they are drawn anew. Own judgement, no source.
+func Rig() []string {
+	return []string{
+		uncertainty.WavelengthOffset, uncertainty.WavelengthStretch, uncertainty.Bandwidth,
+		uncertainty.ResponseCurve, uncertainty.ReferenceLamp, uncertainty.StrayLight, uncertainty.AbsoluteScale,
+		"light meter scale", "distance", "reference lamp", "power meter class",
+	}
+}
+
+// Joint makes one model of several lamps' models: output k of lamp i is output
+// i·n + k, n the outputs of each. An input that is named in shared, and is the
+// same in distribution and number wherever it occurs, is one input of all
+// lamps; any other belongs to its lamp, whose name it carries. Drawing the
+// joint model gives draws that can be compared one by one.
+func Joint(lamps []string, models []*uncertainty.Model, shared []string) (*uncertainty.Model, error) {
+	if len(lamps) == 0 || len(lamps) != len(models) {
+		return nil, fmt.Errorf("comparison: %d lamps with %d models", len(lamps), len(models))
+	}
+	n := models[0].Outputs
+	joint := &uncertainty.Model{Outputs: n * len(models)}
+	first := map[string]int{} // where an input begins in the joint x
+	size := 0
+	pick := make([][]int, len(models)) // the place in the joint x of each of a lamp's
+	for i, m := range models {
+		if m.Outputs != n {
+			return nil, fmt.Errorf("comparison: %s has %d outputs and %s %d", lamps[0], n, lamps[i], m.Outputs)
+		}
+		name := map[string]string{}
+		for _, in := range m.Inputs {
+			count := max(in.Count, 1)
+			known := slices.IndexFunc(joint.Inputs, func(o uncertainty.Input) bool { return o.Name == in.Name })
+			name[in.Name] = in.Name
+			switch {
+			case !slices.Contains(shared, in.Name), known >= 0 && !sameInput(&joint.Inputs[known], &in):
+				name[in.Name] = in.Name + ", " + lamps[i]
+				in.Name = name[in.Name]
+				known = -1
+			}
+			if known < 0 {
+				first[in.Name] = size
+				joint.Inputs = append(joint.Inputs, in)
+				size += count
+			}
+			for k := range count {
+				pick[i] = append(pick[i], first[in.Name]+k)
+			}
+		}
+		for _, c := range m.Correlations {
+			c.A, c.B = name[c.A], name[c.B]
+			if !slices.Contains(joint.Correlations, c) {
+				joint.Correlations = append(joint.Correlations, c)
+			}
+		}
+	}
+	joint.New = func() uncertainty.Function {
+		functions, scratch := make([]uncertainty.Function, len(models)), make([][]float64, len(models))
+		for i, m := range models {
+			functions[i], scratch[i] = m.New(), make([]float64, len(pick[i]))
+		}
+		return func(x, y []float64) {
+			for i, f := range functions {
+				for k, at := range pick[i] {
+					scratch[i][k] = x[at]
+				}
+				f(scratch[i], y[i*n:(i+1)*n])
+			}
+		}
+	}
+	return joint, nil
+}
+
+// sameInput reports whether two inputs can be one and the same.
+func sameInput(a, b *uncertainty.Input) bool {
+	return a.Distribution == b.Distribution && max(a.Count, 1) == max(b.Count, 1) && a.Unit == b.Unit
+}
