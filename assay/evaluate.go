@@ -99,7 +99,7 @@ func (e *Evaluator) begin(p *spectrum.Projected, g *Given, r *Result) {
 	for i := range table {
 		r.missing[i] = table[i].missing(from, to)
 	}
-	r.Watts, r.Emission = Watts{}, nil
+	r.Watts, r.Emission, r.Uncertainty = Watts{}, nil, nil
 }
 
 // shape finds peak, centroid, width and the shares of the bands.

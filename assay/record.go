@@ -36,7 +36,8 @@ func Default() []quantity.ID {
 type Recorder struct {
 	ids  []quantity.ID
 	keys [][]byte // `"key":{"value":`
-	tail [][]byte // `,"unit":…,"u":null,"source":…,"why":`
+	unit [][]byte // `,"unit":…,"u":`
+	tail [][]byte // `,"source":…,"why":`
 }
 
 // NewRecorder prepares a recorder for a choice of quantities.
@@ -49,7 +50,8 @@ func NewRecorder(ids []quantity.ID) *Recorder {
 			unit = "1"
 		}
 		w.keys = append(w.keys, fmt.Appendf(nil, "%s:{\"value\":", quote(d.Key)))
-		w.tail = append(w.tail, fmt.Appendf(nil, ",\"unit\":%s,\"u\":null,\"source\":%s,\"why\":", quote(unit), quote(d.Source)))
+		w.unit = append(w.unit, fmt.Appendf(nil, ",\"unit\":%s,\"u\":", quote(unit)))
+		w.tail = append(w.tail, fmt.Appendf(nil, ",\"source\":%s,\"why\":", quote(d.Source)))
 	}
 	return w
 }
@@ -127,6 +129,7 @@ func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) []by
 		} else {
 			dst = append(dst, "null"...)
 		}
+		dst = r.appendSpread(append(dst, w.unit[i]...), id)
 		dst = append(dst, w.tail[i]...)
 		if r.InScope(id) {
 			dst = append(dst, `""}`...)
@@ -138,7 +141,11 @@ func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) []by
 			dst = append(dst, '}')
 		}
 	}
-	dst = appendList(append(dst, `},"findings":`...), r.Findings(), appendFinding)
+	dst = append(dst, '}')
+	if r.Uncertainty != nil {
+		dst = r.Uncertainty.append(append(dst, `,"uncertainty":`...))
+	}
+	dst = appendList(append(dst, `,"findings":`...), r.Findings(), appendFinding)
 	warnings := r.Warnings()
 	if len(extra) > 0 {
 		warnings = append(append([]string(nil), extra...), warnings...)

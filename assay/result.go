@@ -59,6 +59,9 @@ type Result struct {
 	// Emission is what makes the light, for the findings, where the caller has
 	// had the spectrum analysed; Evaluate leaves it nil.
 	Emission *emission.Result
+	// Uncertainty says how sure the figures are, where the caller has had them
+	// assessed; Evaluate leaves it nil.
+	Uncertainty *Uncertainty
 }
 
 // Watts splits the power at the mains, or at the lamp where that is all that
@@ -81,6 +84,10 @@ func (r *Result) Value(id quantity.ID) (float64, bool) {
 
 // InScope reports whether the quantity has a value that its method stands for.
 func (r *Result) InScope(id quantity.ID) bool { return r.reasons[id] == defined }
+
+// IsMonochromatic reports whether the light is predominantly monochromatic by
+// this project's own limit: 90 % of the visible radiation within 20 nm.
+func (r *Result) IsMonochromatic() bool { return r.Monochromatic >= monochromaticShare }
 
 // Reason returns why a quantity has no value or is outside its method's scope.
 func (r *Result) Reason(id quantity.ID) Reason { return r.reasons[id] }

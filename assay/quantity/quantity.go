@@ -3,8 +3,6 @@ package quantity
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
 )
 
 // ID numbers a quantity in the order of the register.
@@ -58,19 +56,11 @@ func (d *Definition) Format(v float64) string {
 	if d.Percent {
 		v *= 100
 	}
-	decimals := max(d.Decimals, d.Significant-1)
+	place := max(d.Decimals, d.Significant-1)
 	if d.Significant > 0 && v != 0 {
-		decimals = d.Significant - 1 - int(math.Floor(math.Log10(math.Abs(v))))
-		if decimals < 0 { // whole tens, hundreds and so on
-			unit := math.Pow(10, float64(-decimals))
-			v, decimals = math.Round(v/unit)*unit, 0
-		}
+		place = d.Significant - 1 - int(math.Floor(math.Log10(math.Abs(v))))
 	}
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-") // no minus before a zero
-	}
-	return strings.Replace(s, "-", "−", 1)
+	return fixed(v, place)
 }
 
 // ReadingUnit is the unit that stands behind what [Definition.Format] writes.

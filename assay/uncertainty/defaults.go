@@ -54,46 +54,24 @@ func BenchArray() Spectrometer {
 	}
 }
 
-// Lamp is a type of lamp as far as the set-up acts on it.
-type Lamp uint8
-
-// The types.
-const (
-	White          Lamp = iota // phosphor-converted LED with a driver of constant current
-	Filament                   // incandescent, halogen
-	ChokeDischarge             // discharge lamp on a choke
-	ElectronicTube             // fluorescent lamp on electronic gear
-	Narrow                     // single lines or narrow bands, whatever the gear
-)
-
-// A lamp's response to its surroundings, and how far a light meter without a
-// correction errs on it. The exponents of a filament are the usual ones; the
-// rest are own estimates.
-var habits = [...]struct {
-	lightByVoltage, powerByVoltage float64
-	lightByAir                     float64 // per kelvin of the air
-	mismatch                       float64 // relative standard uncertainty
-}{
-	White:          {0.1, 0.1, 0.002, 0.03},
-	Filament:       {3.4, 1.6, 0, 0.005},
-	ChokeDischarge: {1.5, 1.5, 0.002, 0.04},
-	ElectronicTube: {0.2, 0.2, 0.01, 0.03},
-	Narrow:         {0.3, 0.3, 0.002, 0.08},
-}
-
 // estimated makes a factor from a relative standard uncertainty.
-func estimated(name string, u float64) Factor {
-	return Factor{Input: Input{Name: name, Distribution: Normal(0, u), Source: OwnEstimate}}
+func estimated(name string, u float64) Factor { return factor(name, Normal(0, u), OwnEstimate) }
+
+// limited makes a factor from a relative limit of error.
+func limited(name string, half float64) Factor {
+	return factor(name, Rectangular(0, half), OwnEstimate)
 }
 
-func onFlux(exponent float64, f Factor) Factor {
-	f.Flux = exponent
-	return f
-}
-
-func onLight(f Factor) Factor {
-	f.Light = 1
-	return f
+// factor makes a factor of an input in the catalogue from its relative error.
+func factor(name string, d Distribution, source string) Factor {
+	m, err := meaningOf(name)
+	if err != nil {
+		panic(err) // a name that is not a constant of this package
+	}
+	return Factor{
+		Input: Input{Name: name, Distribution: d, Source: source},
+		Light: m.light, Flux: m.flux, Power: m.power, Lamp: m.lamp,
+	}
 }
 
 // SetUp is what acts on the lamp itself by any route: the supply within voltage
@@ -101,16 +79,10 @@ func onLight(f Factor) Factor {
 // what was left of the run-up, and taking the lamp out and putting it back.
 func SetUp(lamp Lamp, voltage, kelvin float64) []Factor {
 	h := habits[lamp]
-	supply := estimated("supply voltage", voltage)
+	supply, air := estimated(SupplyVoltage, voltage), estimated(AirTemperature, h.lightByAir*kelvin)
 	supply.Light, supply.Power, supply.Lamp = h.lightByVoltage, h.powerByVoltage, h.powerByVoltage
-	drift := onLight(estimated("stabilisation", 0))
-	drift.Distribution = Rectangular(0, 0.005)
-	return []Factor{
-		supply,
-		onLight(estimated("air temperature", h.lightByAir*kelvin)),
-		drift,
-		onLight(estimated("refit", 0.005)),
-	}
+	air.Light = 1
+	return []Factor{supply, air, limited(Stabilisation, 0.005), estimated(Refit, 0.005)}
 }
 
 // LuxOverAngles is a light meter at a distance over angles and planes: meter
@@ -118,12 +90,12 @@ func SetUp(lamp Lamp, voltage, kelvin float64) []Factor {
 // cosine and alignment, ambient light and gaps between the angles.
 func LuxOverAngles(lamp Lamp) []Factor {
 	return []Factor{
-		onFlux(1, estimated("light meter scale", 0.025)),
-		onFlux(1, estimated("spectral mismatch", habits[lamp].mismatch)),
-		onFlux(2, estimated("distance", 0.005)),
-		onFlux(1, estimated("cosine and alignment", 0.01)),
-		onFlux(1, estimated("ambient and reflected light", 0.01)),
-		onFlux(1, estimated("angles and planes", 0.02)),
+		estimated(LightMeterScale, 0.025),
+		estimated(SpectralMismatch, habits[lamp].mismatch),
+		estimated(Distance, 0.005),
+		estimated(Cosine, 0.01),
+		estimated(Ambient, 0.01),
+		estimated(Angles, 0.02),
 	}
 }
 
@@ -132,10 +104,10 @@ func LuxOverAngles(lamp Lamp) []Factor {
 // certificate, 0.06 with the label of its box.
 func Sphere(lamp Lamp, reference float64) []Factor {
 	return []Factor{
-		onFlux(1, estimated("reference lamp", reference)),
-		onFlux(1, estimated("spectral mismatch and colour of the wall", habits[lamp].mismatch)),
-		onFlux(1, estimated("self-absorption", 0.015)),
-		onFlux(1, estimated("uniformity of the sphere", 0.02)),
+		estimated(ReferenceFlux, reference),
+		estimated(SpectralMismatch, habits[lamp].mismatch),
+		estimated(SelfAbsorption, 0.015),
+		estimated(Uniformity, 0.02),
 	}
 }
 
@@ -143,11 +115,11 @@ func Sphere(lamp Lamp, reference float64) []Factor {
 // most of the uncertainty.
 func OneDirection(lamp Lamp) []Factor {
 	return []Factor{
-		onFlux(1, estimated("assumed beam", 0.15)),
-		onFlux(1, estimated("light meter scale", 0.025)),
-		onFlux(1, estimated("spectral mismatch", habits[lamp].mismatch)),
-		onFlux(2, estimated("distance", 0.005)),
-		onFlux(1, estimated("ambient and reflected light", 0.02)),
+		estimated(AssumedBeam, 0.15),
+		estimated(LightMeterScale, 0.025),
+		estimated(SpectralMismatch, habits[lamp].mismatch),
+		estimated(Distance, 0.005),
+		estimated(Ambient, 0.02),
 	}
 }
 
@@ -155,16 +127,13 @@ func OneDirection(lamp Lamp) []Factor {
 // counts at low load, and a display step in watts, at a load in watts. The limits are
 // rectangular.
 func PowerMeter(class, floor, step, watts float64) []Factor {
-	limit := func(name string, half float64) Factor {
-		return Factor{Input: Input{Name: name, Distribution: Rectangular(0, half), Source: OwnEstimate}, Power: 1}
-	}
 	if !(watts > 0) {
 		watts = math.NaN() // refused with the model, by the name of the input
 	}
 	return []Factor{
-		limit("power meter class", class),
-		limit("power meter at low load", floor/watts),
-		limit("power meter display", step/2/watts),
+		limited(PowerMeterClass, class),
+		limited(PowerMeterLowLoad, floor/watts),
+		limited(PowerMeterDisplay, step/2/watts),
 	}
 }
 

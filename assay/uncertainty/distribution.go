@@ -104,6 +104,9 @@ func (d Distribution) kurtosis() float64 {
 	return 3
 }
 
+// Shape names the distribution.
+func (d Distribution) Shape() string { return shapeNames[d.shape] }
+
 // String writes the distribution for reading, as "normal 2.5 ± 0.1".
 func (d Distribution) String() string {
 	switch d.shape {
@@ -162,4 +165,13 @@ func drawT(rng *rand.Rand, nu float64) float64 {
 			return u * math.Sqrt(nu*(math.Pow(w, -2/nu)-1)/w)
 		}
 	}
+}
+
+// scaled returns the distribution of k times the value.
+func (d Distribution) scaled(k float64) Distribution {
+	d.centre, d.width = k*d.centre, k*d.width
+	if d.shape == inexact {
+		d.extra *= k
+	}
+	return d
 }

@@ -38,8 +38,9 @@ func (in *Input) df() float64 {
 // Correlation is the correlation coefficient R of two single, normal inputs,
 // by name. JCGM 101:2008 6.4.8 gives a joint distribution only for normal ones.
 type Correlation struct {
-	A, B string
-	R    float64
+	A string  `json:"a"`
+	B string  `json:"b"`
+	R float64 `json:"r"`
 }
 
 // Function computes the outputs y from the input values x, NaN for an output

@@ -37,9 +37,7 @@ type Options struct {
 }
 
 func (o *Options) defaults(outputs int) error {
-	if o.Coverage == 0 {
-		o.Coverage = 0.95
-	}
+	o.Coverage = o.coverage()
 	if o.Digits == 0 {
 		o.Digits = 2
 	}
@@ -67,6 +65,13 @@ func (o *Options) defaults(outputs int) error {
 		return fmt.Errorf("uncertainty: %d draws cannot bound an interval of %g %%: take at least %d", o.Draws, 100*o.Coverage, o.fewest())
 	}
 	return nil
+}
+
+func (o *Options) coverage() float64 {
+	if o.Coverage == 0 {
+		return 0.95
+	}
+	return o.Coverage
 }
 
 // fewest is the number of draws of which one at least lies beyond either end of

@@ -58,7 +58,11 @@ func (s *Sitting) Model() (*Model, error) {
 		if count == 0 || d == (Distribution{}) {
 			return absent
 		}
-		m.Inputs = append(m.Inputs, Input{Name: name, Unit: unit, Distribution: d, Count: count, Source: in.Source})
+		source := in.Source
+		if s := in.Sources[name]; s != "" {
+			source = s
+		}
+		m.Inputs = append(m.Inputs, Input{Name: name, Unit: unit, Distribution: d, Count: count, Source: source})
 		size += count
 		return size - count
 	}
@@ -100,6 +104,7 @@ func (b *bench) pipeline() Function {
 		evaluator = assay.NewEvaluator()
 		gains     []float64
 	)
+	evaluator.Only(b.ids)
 	if b.knots != nil {
 		gains = make([]float64, len(b.knots.nm))
 	}

@@ -34,19 +34,6 @@ type Sitting struct {
 	Quantities []quantity.ID
 }
 
-// Names of the spectrometer's inputs.
-const (
-	WavelengthOffset  = "wavelength offset"
-	WavelengthStretch = "wavelength stretch"
-	Bandwidth         = "bandwidth"
-	PixelNoise        = "pixel noise"
-	ResponseCurve     = "response curve"
-	ReferenceLamp     = "temperature of the reference lamp"
-	StrayLight        = "stray light"
-	DarkLevel         = "dark level"
-	AbsoluteScale     = "absolute scale"
-)
-
 // Figure is one quantity with its uncertainty.
 type Figure struct {
 	ID quantity.ID
@@ -71,6 +58,11 @@ type Report struct {
 	Inputs     []Input
 	Figures    []Figure // of the quantities that have a value
 	Simulation *Simulation
+	Seed       uint64
+	Coverage   float64
+	Fixed      bool // the number of draws was fixed
+
+	ids []quantity.ID // of the simulation's outputs
 }
 
 // Figure returns a quantity's figure, nil where it has no value.
@@ -116,7 +108,7 @@ func (s *Sitting) Assess(ctx context.Context, o Options) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Report{Inputs: m.Inputs, Simulation: sim}
+	r := &Report{Inputs: m.Inputs, Simulation: sim, Seed: o.Seed, Coverage: o.coverage(), Fixed: o.Draws > 0, ids: ids}
 	for i, id := range ids {
 		if !math.IsNaN(laws[i].Value) {
 			f := Figure{ID: id, Estimate: sim.Outputs[i], Law: laws[i]}

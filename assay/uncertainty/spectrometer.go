@@ -12,6 +12,8 @@ import (
 type Spectrometer struct {
 	Name   string
 	Source string // where these figures come from
+	// Sources says so for single inputs, by name.
+	Sources map[string]string
 
 	Offset  Distribution // of every wavelength, nm
 	Stretch Distribution // nm at 100 nm from 550 nm, where there is none

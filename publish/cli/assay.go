@@ -35,6 +35,7 @@ type assayOptions struct {
 	colour     string
 	jobs       int
 	read       readOptions
+	sure       uncertaintyOptions
 }
 
 func newAssay(s streams) *cobra.Command {
@@ -48,7 +49,12 @@ XML; "-" reads standard input. A file with a wavelength column and several
 spectra is a batch: it prints one JSON object a line.
 
 Lumens and watts are yours to give. Without --flux a relative spectrum yields
-everything that needs no scale: colour, rendition, efficacy of radiation, shares.`,
+everything that needs no scale: colour, rendition, efficacy of radiation, shares.
+
+Each figure carries its uncertainty, from draws through the whole calculation.
+What is known of your instruments goes into a sitting file; until there is one
+the usual figures of a class stand in, and are marked so. A batch is not
+assessed: take a spectrum out of it with --column.`,
 		Example: `  lampassay assay tube.csv --flux 3350 --power 36
   lampassay assay sodium.txt --flux 4560 --power 46 --power-lamp 36 --sheet sodium.html
   lampassay assay many.csv --json --quantity cct,duv,ra > figures.jsonl`,
@@ -58,7 +64,12 @@ everything that needs no scale: colour, rendition, efficacy of radiation, shares
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, args []string) error { return runAssay(c.Context(), s, &o, args) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if err := o.sure.prepare(c.Flags().Changed("uncertainty")); err != nil {
+				return err
+			}
+			return runAssay(c.Context(), s, &o, args)
+		},
 	}
 	f := c.Flags()
 	f.SortFlags = false
@@ -76,6 +87,7 @@ everything that needs no scale: colour, rendition, efficacy of radiation, shares
 	f.StringVar(&o.figures, "figures", "", "also write every figure to a `FOLDER`, as SVG and as PNG")
 	f.StringVar(&o.colour, "colour", "auto", "draw the strip in colour: `auto|always|never`")
 	f.IntVar(&o.jobs, "jobs", 0, "how many cores a batch uses (default: all)")
+	o.sure.register(f)
 	o.read.register(f)
 	return c
 }
@@ -146,7 +158,11 @@ func (o *assayOptions) chosen() ([]quantity.ID, error) {
 }
 
 func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) error {
-	given, err := o.given()
+	bare, err := o.given()
+	if err != nil {
+		return err
+	}
+	given, err := o.sure.given(bare)
 	if err != nil {
 		return err
 	}
@@ -168,15 +184,16 @@ func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) e
 		if i > 0 && !o.json {
 			fmt.Fprintln(s.out)
 		}
-		if err := assayOne(ctx, s, o, name, given, ids, read); err != nil {
+		if err := assayOne(ctx, s, o, name, bare, given, ids, read); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// assayOne reads one file and prints what it holds.
-func assayOne(ctx context.Context, s streams, o *assayOptions, name string, given assay.Given, ids []quantity.ID, read ingest.Options) error {
+// assayOne reads one file and prints what it holds. bare is what the options
+// give and given what the sitting file adds to that.
+func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare, given assay.Given, ids []quantity.ID, read ingest.Options) error {
 	in, err := readInput(s, name, read)
 	if err != nil {
 		return err
@@ -186,6 +203,9 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, give
 		if o.sheet != "" || o.figures != "" {
 			return badInput("%s holds %d spectra, and --sheet and --figures take one: choose it with --column", in.name, in.wide.Columns())
 		}
+		if o.sure.sitting != "" {
+			return badInput("%s holds %d spectra, and --sitting is for one: choose it with --column", in.name, in.wide.Columns())
+		}
 		return runBatch(ctx, s, o, in.wide, given, ids)
 	}
 	lamp, err := assayFile(in.file, given)
@@ -194,6 +214,13 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, give
 	}
 	if o.name != "" {
 		lamp.Name = o.name
+	}
+	asked := ids
+	if o.sheet != "" || o.figures != "" {
+		asked = nil // a page shows all
+	}
+	if err := o.sure.assess(ctx, s, &lamp, in.file, bare, asked); err != nil {
+		return err
 	}
 	if o.sheet != "" {
 		err := createFile(o.sheet, func(w io.Writer) error { return sheet.Write(w, lamp, sheet.Options{Version: version()}) })

@@ -11,7 +11,7 @@ import (
 )
 
 // viewWidth is the width the terminal view is set for: what a screenshot shows.
-const viewWidth = 108
+const viewWidth = 112
 
 // view writes one result for reading: a page one would screenshot.
 type view struct {
@@ -38,6 +38,7 @@ func writeView(w io.Writer, title, strip string, reading []string, r *assay.Resu
 	if only != nil {
 		v.printf("\n")
 		v.rows(r, only)
+		v.sureness(r)
 		return v.err
 	}
 	for _, g := range quantity.Groups() {
@@ -55,7 +56,8 @@ func writeView(w io.Writer, title, strip string, reading []string, r *assay.Resu
 			v.wrapped("  ! ", s, "")
 		}
 	}
-	v.printf("\nUncertainties have not been evaluated; “–” means not defined or not measured, “( )” outside the method's scope.\n")
+	v.printf("\n“–” means not defined or not measured, “( )” outside the method's scope.\n")
+	v.sureness(r)
 	return v.err
 }
 
@@ -93,9 +95,10 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 	last := ""
 	for _, id := range ids {
 		d := quantity.Get(id)
-		value, unit := "–", ""
+		value, plus, unit, ends := "–", "", "", ""
 		if x, ok := r.Value(id); ok {
-			value, unit = d.Format(x), d.ReadingUnit()
+			value, plus = formatSure(r, id, x)
+			ends, unit = lopsided(r, id, x), d.ReadingUnit()
 			if unit == "1" {
 				unit = ""
 			}
@@ -104,10 +107,13 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 			}
 		}
 		whole, frac := splitDecimal(value)
-		v.printf("  %s%s%s%s%s%s\n", pad(d.Symbol, 12), pad(d.Name, 54), padLeft(whole, 7), pad(frac, 6), pad(unit, 8), shortSource(d.Source))
+		v.printf("  %s%s%s%s%s%s%s\n", pad(d.Symbol, 11), pad(d.Name, 53), padLeft(whole, 6), pad(frac, 6), pad(plus, 10), pad(unit, 8), shortSource(d.Source))
+		if ends != "" {
+			v.printf("  %s%s\n", pad("", 11), ends)
+		}
 		why := r.Why(id)
 		if why != "" && why != last {
-			v.wrapped(pad("", 14), why, "")
+			v.wrapped(pad("", 13), why, "")
 		}
 		last = why
 	}
