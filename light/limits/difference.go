@@ -1,0 +1,268 @@
+package limits
+
+import (
+	"math"
+
+	"lampassay/light/colorimetry"
+	"lampassay/light/rendition"
+	"lampassay/light/spectrum"
+	"lampassay/light/standards"
+)
+
+// criSamples of CIE 13.3 take part: R1 to R8 in Ra, and R9.
+const criSamples = 9
+
+// vector is a place or a step in a colour space of three coordinates.
+type vector [3]float64
+
+func (a vector) dot(b vector) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
+
+// space places samples in a colour space, under a white of Y = 100.
+type space interface {
+	under(white colorimetry.XYZ) func(sample colorimetry.XYZ) vector
+}
+
+// criSpace is the 1964 W*U*V* space with the von Kries adaptation of CIE
+// 13.3-1995 clause 5, about a reference white.
+type criSpace struct {
+	u, v float64 // of the reference white
+	c, d float64 // its Y·c and Y·d at Y = 100
+}
+
+// coneCD returns Y·c and Y·d, c = (4 − u − 10v)/v and d = (1.708v + 0.404 −
+// 1.481u)/v, written out in X, Y, Z.
+func coneCD(s colorimetry.XYZ) (yc, yd float64) {
+	return 2 * s.Z, (16.308*s.Y - 5.520*s.X + 1.212*s.Z) / 6
+}
+
+func newCRISpace(white colorimetry.XYZ) criSpace {
+	var s criSpace
+	s.u, s.v = white.UV()
+	s.c, s.d = coneCD(white)
+	return s
+}
+
+func (r criSpace) under(white colorimetry.XYZ) func(colorimetry.XYZ) vector {
+	yc, yd := coneCD(white)
+	adaptC, adaptD := r.c/yc, r.d/yd
+	return func(s colorimetry.XYZ) vector {
+		c, d := coneCD(s)
+		c, d = adaptC*c, adaptD*d
+		den := 16.518*s.Y + 1.481*c - d
+		w := 25*math.Cbrt(s.Y) - 17
+		return vector{w, 13 * w * ((10.872*s.Y+0.404*c-4*d)/den - r.u), 13 * w * (5.520*s.Y/den - r.v)}
+	}
+}
+
+// ucsSpace is CAM02-UCS under the conditions of CIE 224:2017.
+type ucsSpace struct{ base colorimetry.CAM02 }
+
+func newUCSSpace() ucsSpace {
+	const la, yb = 100, 20 // cd/m² and %
+	return ucsSpace{colorimetry.NewCAM02(colorimetry.XYZ{X: 100, Y: 100, Z: 100}, la, yb, colorimetry.Average)}
+}
+
+func (s ucsSpace) under(white colorimetry.XYZ) func(colorimetry.XYZ) vector {
+	view := s.base.WithWhite(white)
+	return func(c colorimetry.XYZ) (v vector) {
+		v[0], v[1], v[2] = view.UCS(c)
+		return v
+	}
+}
+
+// differences are the samples of one method under a mixture, beside the same
+// samples under the reference of one temperature.
+type differences struct {
+	table *table
+	space
+	reference []vector
+
+	// At a mixture: the samples' tristimulus values, places, differences and the
+	// derivatives of a place by the sample's and the white's own values.
+	colours  []float64
+	place    []vector
+	step     []vector
+	length   []float64
+	jacobian [][6]vector
+}
+
+func newDifferences(t *table, s space, reference []vector) *differences {
+	return &differences{
+		table: t, space: s, reference: reference,
+		colours: make([]float64, 3*(t.count+1)), place: make([]vector, t.count), step: make([]vector, t.count),
+		length: make([]float64, t.count), jacobian: make([][6]vector, t.count),
+	}
+}
+
+func (d *differences) colour(j int) colorimetry.XYZ {
+	c := d.colours[3*j:][:3]
+	return colorimetry.XYZ{X: c[0], Y: c[1], Z: c[2]}
+}
+
+// at turns to the mixture a.
+func (d *differences) at(a []float64) {
+	for r := range d.colours {
+		d.colours[r] = spectrum.Dot(d.table.row(r), a)
+	}
+	raw := d.colour(d.table.count)
+	k := 100 / raw.Y
+	see := d.under(raw.Scale(k))
+	for j := range d.place {
+		d.place[j] = see(d.colour(j).Scale(k))
+		for i := range d.step[j] {
+			d.step[j][i] = d.place[j][i] - d.reference[j][i]
+		}
+		d.length[j] = math.Sqrt(d.step[j].dot(d.step[j]))
+	}
+}
+
+// differentiate fills the derivatives at the mixture that at has turned to.
+// Places are by central differences, on the scale of a white of 100; the scaling
+// itself is done by the chain rule.
+func (d *differences) differentiate() {
+	const h = 1e-3
+	raw := d.colour(d.table.count)
+	k := 100 / raw.Y
+	white := raw.Scale(k)
+	see := d.under(white)
+	moreX, lessX := d.under(shift(white, 0, h)), d.under(shift(white, 0, -h))
+	moreZ, lessZ := d.under(shift(white, 2, h)), d.under(shift(white, 2, -h))
+	slope := func(p, q vector) vector {
+		return vector{(p[0] - q[0]) / (2 * h), (p[1] - q[1]) / (2 * h), (p[2] - q[2]) / (2 * h)}
+	}
+	for j := range d.jacobian {
+		s := d.colour(j).Scale(k)
+		var by [3]vector
+		for c := range by {
+			by[c] = slope(see(shift(s, c, h)), see(shift(s, c, -h)))
+		}
+		whiteX, whiteZ := slope(moreX(s), lessX(s)), slope(moreZ(s), lessZ(s))
+		out := &d.jacobian[j]
+		for i := range 3 {
+			out[0][i], out[1][i], out[2][i] = k*by[0][i], k*by[1][i], k*by[2][i]
+			out[3][i], out[5][i] = k*whiteX[i], k*whiteZ[i]
+			// More Y of the white scales everything else down.
+			out[4][i] = -(by[0][i]*s.X + by[1][i]*s.Y + by[2][i]*s.Z + whiteX[i]*white.X + whiteZ[i]*white.Z) / raw.Y
+		}
+	}
+}
+
+func shift(c colorimetry.XYZ, axis int, h float64) colorimetry.XYZ {
+	switch axis {
+	case 0:
+		c.X += h
+	case 1:
+		c.Y += h
+	default:
+		c.Z += h
+	}
+	return c
+}
+
+// along adds to the coefficients, one for each row of the table, those of the
+// derivative of sample j's place in a direction.
+func (d *differences) along(j int, direction vector, coefficients []float64) {
+	white := 3 * d.table.count
+	for c := range 3 {
+		coefficients[3*j+c] += d.jacobian[j][c].dot(direction)
+		coefficients[white+c] += d.jacobian[j][3+c].dot(direction)
+	}
+}
+
+// gather turns coefficients into one number a column.
+func (d *differences) gather(coefficients, out []float64) {
+	clear(out)
+	for r, k := range coefficients {
+		if k == 0 {
+			continue
+		}
+		for i, v := range d.table.row(r) {
+			out[i] += k * v
+		}
+	}
+}
+
+// across returns two unit vectors at right angles to u and to each other.
+func across(u vector) (p, q vector) {
+	least := 0
+	for i := range u {
+		if math.Abs(u[i]) < math.Abs(u[least]) {
+			least = i
+		}
+	}
+	p[least] = 1
+	along := u[least]
+	for i := range p {
+		p[i] -= along * u[i]
+	}
+	n := math.Sqrt(p.dot(p))
+	for i := range p {
+		p[i] /= n
+	}
+	q = vector{u[1]*p[2] - u[2]*p[1], u[2]*p[0] - u[0]*p[2], u[0]*p[1] - u[1]*p[0]}
+	return p, q
+}
+
+// criReference places the samples under the reference of CIE 13.3-1995.
+func criReference(cct float64) (criSpace, []vector) {
+	light := referenceLight(cct)
+	s, o := standards.TCS(), standards.CIE1931()
+	var c [criSamples + 1]colorimetry.XYZ
+	for j := range c {
+		c[j] = colorimetry.XYZ{
+			X: light.of(reflected(s, j, criSamples, o.X)),
+			Y: light.of(reflected(s, j, criSamples, o.Y)),
+			Z: light.of(reflected(s, j, criSamples, o.Z)),
+		}
+	}
+	k := 100 / c[criSamples].Y
+	white := c[criSamples].Scale(k)
+	space := newCRISpace(white)
+	see := space.under(white)
+	places := make([]vector, criSamples)
+	for j := range places {
+		places[j] = see(c[j].Scale(k))
+	}
+	return space, places
+}
+
+// referenceLight is a blackbody below 5000 K and CIE daylight from there on,
+// summed as [rendition] does beside a curve.
+func referenceLight(cct float64) *projection {
+	p := &projection{gridFirst, make([]float64, gridLast-gridFirst+1)}
+	if cct < 5000 {
+		for i := range p.b {
+			p.b[i] = standards.Planck(float64(gridFirst+i), cct)
+		}
+		return p
+	}
+	d := standards.Daylight()
+	m1, m2 := standards.DaylightWeightsAt(cct)
+	at := func(nm float64) float64 { return d.S0.At(nm) + m1*d.S1.At(nm) + m2*d.S2.At(nm) }
+	for i := range p.b {
+		nm := float64(gridFirst + i)
+		p.b[i] = (at(nm-1) + 4*at(nm) + at(nm+1)) / 6
+	}
+	return p
+}
+
+// ucsReference returns the samples' places under the reference of CIE 224:2017
+// and each one's hue bin (ANSI/IES TM-30-20). They do not depend on the light
+// under test.
+func ucsReference(cct float64) ([]vector, []uint8, error) {
+	flat, err := spectrum.New(spectrum.Relative, []float64{360, 830}, []float64{1, 1})
+	if err != nil {
+		return nil, nil, err
+	}
+	p, err := flat.Project(spectrum.Sampled)
+	if err != nil {
+		return nil, nil, err
+	}
+	t := new(rendition.TM30)
+	rendition.New().Fidelity(p, cct, t)
+	places := make([]vector, len(t.Reference))
+	for j, r := range t.Reference {
+		places[j] = vector{r.J, r.A, r.B}
+	}
+	return places, t.Bin[:], nil
+}

@@ -1,0 +1,145 @@
+package limits
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"lampassay/light/colorimetry"
+)
+
+// Unreachable is the error for conditions that no light meets: which, and by how
+// much.
+type Unreachable struct {
+	// Missed holds the demands that are not met together with the others, empty
+	// where it is the colour itself.
+	Missed []Miss
+	// Distance is how far the colour is, in the CIE 1960 diagram, from what the
+	// lines or emitters can mix.
+	Distance float64
+}
+
+// Miss is one demand and the value that comes nearest to it.
+type Miss struct {
+	Demand  Demand
+	Reached float64
+}
+
+func (e *Unreachable) Error() string {
+	if len(e.Missed) == 0 {
+		return fmt.Sprintf("limits: no mixture has this colour: the nearest misses it by %.2g in the CIE 1960 u, v diagram", e.Distance)
+	}
+	parts := make([]string, len(e.Missed))
+	for i, m := range e.Missed {
+		parts[i] = fmt.Sprintf("%v cannot be met beside the other conditions: %.4g is as near as light comes, off by %.2g",
+			m.Demand, m.Reached, math.Abs(m.Demand.Value-m.Reached))
+	}
+	return "limits: " + strings.Join(parts, "; ")
+}
+
+// uv is a point of the CIE 1960 diagram.
+type uv struct{ u, v float64 }
+
+func (p uv) minus(q uv) uv         { return uv{p.u - q.u, p.v - q.v} }
+func (p uv) cross(q uv) float64    { return p.u*q.v - p.v*q.u }
+func (p uv) at(q uv, t float64) uv { return uv{p.u + t*(q.u-p.u), p.v + t*(q.v-p.v)} }
+func (p uv) distance(q uv) float64 { return math.Hypot(p.u-q.u, p.v-q.v) }
+func (p uv) toSegment(a, b uv) float64 {
+	d := b.minus(a)
+	t := 0.0
+	if n := d.u*d.u + d.v*d.v; n > 0 {
+		t = min(max((d.u*(p.u-a.u)+d.v*(p.v-a.v))/n, 0), 1)
+	}
+	return p.distance(a.at(b, t))
+}
+
+// colourDistance is how far the colour asked for, a point or a stretch of an
+// isotherm, lies from all that the palette can mix: the convex hull of the
+// columns' chromaticities. 0 is within.
+func (q *palette) colourDistance(c Colour) float64 {
+	if c.free() {
+		return 0
+	}
+	var from, to uv
+	if c.hasCCT() {
+		from.u, from.v = colorimetry.UVFromCCT(c.CCT.From, c.Duv.From)
+		to.u, to.v = colorimetry.UVFromCCT(c.CCT.From, c.Duv.To)
+	} else {
+		from.u, from.v = colorimetry.XYZFromXY(c.X, c.Y, 1).UV()
+		to = from
+	}
+	hull := q.hull()
+	least := math.Inf(1)
+	inside, crosses := len(hull) > 2, false
+	for i, a := range hull {
+		b := hull[(i+1)%len(hull)]
+		least = min(least, from.toSegment(a, b), to.toSegment(a, b), a.toSegment(from, to))
+		if b.minus(a).cross(from.minus(a)) < 0 {
+			inside = false
+		}
+		ends := b.minus(a).cross(from.minus(a)) * b.minus(a).cross(to.minus(a))
+		sides := to.minus(from).cross(a.minus(from)) * to.minus(from).cross(b.minus(from))
+		crosses = crosses || ends < 0 && sides < 0
+	}
+	if inside || crosses {
+		return 0
+	}
+	return least
+}
+
+// hull returns the corners of the convex hull of the columns' chromaticities,
+// counter-clockwise (Andrew's monotone chain).
+func (q *palette) hull() []uv {
+	var all []uv
+	for j := range q.columns {
+		u, v := colorimetry.XYZ{X: q.xyz[0][j], Y: q.xyz[1][j], Z: q.xyz[2][j]}.UV()
+		if q.xyz[1][j] > 1e-6 && !math.IsNaN(u) {
+			all = append(all, uv{u, v})
+		}
+	}
+	slices.SortFunc(all, func(a, b uv) int { return cmp.Or(cmp.Compare(a.u, b.u), cmp.Compare(a.v, b.v)) })
+	all = slices.Compact(all)
+	if len(all) < 3 {
+		return all
+	}
+	half := func(points []uv) []uv {
+		var h []uv
+		for _, p := range points {
+			for len(h) > 1 && h[len(h)-1].minus(h[len(h)-2]).cross(p.minus(h[len(h)-2])) <= 0 {
+				h = h[:len(h)-1]
+			}
+			h = append(h, p)
+		}
+		return h[:len(h)-1]
+	}
+	lower := half(all)
+	slices.Reverse(all)
+	return append(lower, half(all)...)
+}
+
+// misses lists the demands that a solution leaves unmet.
+func (p *program) misses(s *solution, demands []Demand) []Miss {
+	const negligible = 1e-6
+	var out []Miss
+	for k, l := range p.limits {
+		if l.demand < 0 || s.missed[k] < negligible {
+			continue
+		}
+		d := demands[l.demand]
+		out = append(out, Miss{d, d.reached(l.bound-s.missed[k], l.perUnit)})
+	}
+	return out
+}
+
+// reached is the measure where the limit's g has a value.
+func (d Demand) reached(g, perUnit float64) float64 {
+	switch {
+	case d.Measure == Rf:
+		return 10 * math.Log1p(math.Exp((100+6.73*g)/10))
+	case d.Measure.fidelity():
+		return 100 + perUnit*g
+	}
+	return perUnit * g
+}
