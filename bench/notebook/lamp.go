@@ -64,8 +64,11 @@ func (l *Lamp) Check() error {
 			return Errorf(Invalid, "a declared value of %s needs a quantity and a number", l.Name)
 		}
 	}
-	return checkAttachments(l.Name, l.Photos)
+	return nil
 }
+
+// Links returns the chosen assay and the photos.
+func (l *Lamp) Links() ([]Ref, []Attachment) { return refs(KindAssay, l.PrimaryAssay), l.Photos }
 
 // Instrument is a spectrometer, meter or sphere on the bench.
 type Instrument struct {
@@ -127,19 +130,26 @@ func (in *Instrument) Check() error {
 	if strings.TrimSpace(in.Name) == "" {
 		return Errorf(Invalid, "the instrument has no name")
 	}
+	for _, c := range in.Calibrations {
+		if c.What == "" || c.Made.IsZero() || c.TrustedDays < 0 {
+			return Errorf(Invalid, "a calibration of %s needs what was calibrated, the day, and days of trust from 0 up", in.Name)
+		}
+	}
+	return nil
+}
+
+// Links returns the instrument's file and the certificates.
+func (in *Instrument) Links() ([]Ref, []Attachment) {
 	var files []Attachment
 	if in.File != nil {
 		files = append(files, *in.File)
 	}
 	for _, c := range in.Calibrations {
-		if c.What == "" || c.Made.IsZero() || c.TrustedDays < 0 {
-			return Errorf(Invalid, "a calibration of %s needs what was calibrated, the day, and days of trust from 0 up", in.Name)
-		}
 		if c.Certificate != nil {
 			files = append(files, *c.Certificate)
 		}
 	}
-	return checkAttachments(in.Name, files)
+	return nil, files
 }
 
 // Reference is a lamp whose light is known: a halogen lamp with a stated
@@ -170,5 +180,8 @@ func (r *Reference) Check() error {
 	if r.TrustedDays < 0 {
 		return Errorf(Invalid, "%s is trusted for %d days: 0 means until it is calibrated again", r.Name, r.TrustedDays)
 	}
-	return checkAttachments(r.Name, r.Files)
+	return nil
 }
+
+// Links returns the files.
+func (r *Reference) Links() ([]Ref, []Attachment) { return nil, r.Files }

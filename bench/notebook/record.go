@@ -1,6 +1,8 @@
 package notebook
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"time"
 )
@@ -51,8 +53,17 @@ type Record interface {
 	GetHead() *Head
 	Kind() Kind
 	// Check returns an [Error] with the code [Invalid] where the record cannot be
-	// kept.
+	// kept as it is.
 	Check() error
+	// Links names the records and the files that it refers to; they have to exist.
+	Links() ([]Ref, []Attachment)
+}
+
+// A Successor decides what may follow it: it has a rule for updates.
+type Successor interface {
+	// Follows returns an [Error] with the code [Kept] where the record may not
+	// replace an older one of its kind.
+	Follows(older Record) error
 }
 
 // New returns an empty record of a kind, nil where there is no such kind.
@@ -105,15 +116,39 @@ type Attachment struct {
 // MostFileBytes is the largest attachment.
 const MostFileBytes = 256 << 20
 
-// check says what is wrong with the attachments of a record.
-func checkAttachments(of string, all []Attachment) error {
-	for _, a := range all {
-		switch {
-		case a.Name == "":
-			return Errorf(Invalid, "an attachment of %s has no name", of)
-		case !a.SHA256.Valid():
-			return Errorf(Invalid, "the attachment %q of %s has no checksum: keep its bytes first", a.Name, of)
+// refs names records of one kind.
+func refs(kind Kind, ids ...ID) []Ref {
+	var all []Ref
+	for _, id := range ids {
+		if id != 0 {
+			all = append(all, Ref{kind, id})
 		}
 	}
-	return nil
+	return all
+}
+
+// Marshal writes a record as it is kept.
+func Marshal(r Record) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(r); err != nil {
+		return nil, Errorf(Invalid, "the %s cannot be written as JSON: %w", r.Kind(), err)
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+}
+
+// Unmarshal reads a record of a kind. Fields that it does not know are refused:
+// a later program wrote them.
+func Unmarshal(k Kind, data []byte) (Record, error) {
+	r := New(k)
+	if r == nil {
+		return nil, Errorf(Damaged, "there are no records of the kind %q", k)
+	}
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	if err := d.Decode(r); err != nil {
+		return nil, Errorf(Damaged, "the %s cannot be read: %w", k, err)
+	}
+	return r, nil
 }

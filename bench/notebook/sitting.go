@@ -86,7 +86,13 @@ func (s *Sitting) Check() error {
 			return Errorf(Invalid, "a number of the set-up is not finite: leave out what is not known")
 		}
 	}
-	return checkAttachments("the sitting", s.Files)
+	return nil
+}
+
+// Links returns the lamp, what it was measured with, and the files.
+func (s *Sitting) Links() ([]Ref, []Attachment) {
+	all := append(refs(KindLamp, s.Lamp), refs(KindInstrument, s.Instruments...)...)
+	return append(all, refs(KindReference, s.References...)...), s.Files
 }
 
 // Assay is everything computed from a sitting. It is written once: another
@@ -146,10 +152,21 @@ func (a *Assay) Check() error {
 		return Errorf(Invalid, "the record of the assay is no JSON: %w", err)
 	}
 	a.Record = compact.Bytes()
-	if a.Spectrum != nil {
-		return checkAttachments("the assay", []Attachment{*a.Spectrum})
-	}
 	return nil
+}
+
+// Links returns lamp, sitting and spectrum.
+func (a *Assay) Links() ([]Ref, []Attachment) {
+	all := append(refs(KindLamp, a.Lamp), refs(KindSitting, a.Sitting)...)
+	if a.Spectrum == nil {
+		return all, nil
+	}
+	return all, []Attachment{*a.Spectrum}
+}
+
+// Follows refuses: an assay is not changed.
+func (a *Assay) Follows(Record) error {
+	return Errorf(Kept, "an assay is not changed: make another from the same sitting")
 }
 
 // Comparison is a choice of lamps beside one another.
@@ -172,6 +189,9 @@ func (c *Comparison) Check() error {
 	}
 	return nil
 }
+
+// Links returns the assays.
+func (c *Comparison) Links() ([]Ref, []Attachment) { return refs(KindAssay, c.Assays...), nil }
 
 // Publication is what went out, with the corrections that followed. Only errata
 // are ever added to it.
@@ -211,5 +231,30 @@ func (p *Publication) Check() error {
 			return Errorf(Invalid, "an erratum needs a date and a text")
 		}
 	}
-	return checkAttachments("the publication", p.Files)
+	return nil
+}
+
+// Links returns the assays and the files.
+func (p *Publication) Links() ([]Ref, []Attachment) { return refs(KindAssay, p.Assays...), p.Files }
+
+// Follows lets errata be added and nothing else be changed.
+func (p *Publication) Follows(older Record) error {
+	was, is := *older.(*Publication), *p
+	added := len(is.Errata) >= len(was.Errata)
+	if added {
+		is.Errata = is.Errata[:len(was.Errata)]
+	}
+	was.Head, is.Head = Head{}, Head{}
+	before, err := Marshal(&was)
+	if err != nil {
+		return err
+	}
+	after, err := Marshal(&is)
+	if err != nil {
+		return err
+	}
+	if !added || !bytes.Equal(before, after) {
+		return Errorf(Kept, "what is published is not changed: add an erratum")
+	}
+	return nil
 }

@@ -1,0 +1,303 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/gofrs/flock"
+	"github.com/pressly/goose/v3"
+	driver "modernc.org/sqlite"
+	lib "modernc.org/sqlite/lib"
+
+	"lampassay/bench/notebook"
+)
+
+// Store is a notebook in a file.
+type Store struct {
+	path string
+	now  func() time.Time
+	lock *flock.Flock // nil where it is only read
+
+	writer *sql.DB // one connection; nil where it is only read
+	reader *sql.DB
+
+	mu    sync.Mutex    // guards what follows
+	fresh chan struct{} // closed and replaced at every change
+	axes  map[notebook.Sum][]float64
+}
+
+var _ notebook.Notebook = (*Store)(nil)
+
+// application is the number by which a file says that it is a notebook ("lamp").
+const application = 0x6c616d70
+
+// pageBytes is small because a spectrum fills whole pages that it shares with
+// nobody: on average half of one is lost.
+const pageBytes = 1024
+
+//go:embed schema/*.sql
+var schema embed.FS
+
+// Create makes a notebook in a new file and opens it. A file that is there is
+// left alone.
+func Create(ctx context.Context, path string) (*Store, error) {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o666)
+	if errors.Is(err, fs.ErrExist) {
+		return nil, notebook.Errorf(notebook.Invalid, "%s is there already: choose another name", path)
+	}
+	if err == nil {
+		err = f.Close()
+	}
+	if err != nil {
+		return nil, explain(path, err)
+	}
+	s, err := open(ctx, path, true)
+	if err != nil {
+		remove(path)
+	}
+	return s, err
+}
+
+// remove takes away a notebook that never came to be.
+func remove(path string) {
+	for _, end := range []string{"", "-wal", "-shm", "-journal", lockEnd} {
+		os.Remove(path + end)
+	}
+}
+
+// Open opens a notebook to write in it, bringing an older one up to date. The
+// error has the code [notebook.Locked] where another process does.
+func Open(ctx context.Context, path string) (*Store, error) {
+	if err := isNotebook(path); err != nil {
+		return nil, err
+	}
+	return open(ctx, path, false)
+}
+
+// isNotebook looks at the head of a file: SQLite's own sixteen letters and the
+// application number at byte 68.
+func isNotebook(path string) error {
+	f, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return notebook.Errorf(notebook.NotFound, "there is no notebook %s: make one with \"lampassay notebook create\"", path)
+	}
+	if err != nil {
+		return explain(path, err)
+	}
+	defer f.Close()
+	head := make([]byte, 72)
+	if n, _ := f.Read(head); n < len(head) || string(head[:16]) != "SQLite format 3\x00" ||
+		uint32(head[68])<<24|uint32(head[69])<<16|uint32(head[70])<<8|uint32(head[71]) != application {
+		return notebook.Errorf(notebook.Damaged, "%s is no notebook", path)
+	}
+	return nil
+}
+
+const lockEnd = "-lock"
+
+func open(ctx context.Context, path string, fresh bool) (*Store, error) {
+	s := newStore(path)
+	if err := s.takeLock(); err != nil {
+		return nil, err
+	}
+	pragmas := []string{"busy_timeout(10000)"}
+	if fresh {
+		pragmas = append(pragmas, fmt.Sprintf("page_size(%d)", pageBytes), fmt.Sprintf("application_id(%d)", application))
+	}
+	// The log is folded into the file every 16 MiB, and shrinks to that again.
+	pragmas = append(pragmas, "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)",
+		fmt.Sprintf("wal_autocheckpoint(%d)", 16<<20/pageBytes), fmt.Sprintf("journal_size_limit(%d)", 16<<20), "cache_size(-32768)")
+	var err error
+	if s.writer, err = sql.Open("sqlite", source(path, "rw", pragmas)+"&_txlock=immediate"); err != nil {
+		return nil, s.fail(err)
+	}
+	s.writer.SetMaxOpenConns(1)
+	if err = s.migrate(ctx); err == nil {
+		err = s.openReader("ro")
+	}
+	if err != nil {
+		return nil, errors.Join(s.fail(err), s.Close())
+	}
+	return s, nil
+}
+
+func newStore(path string) *Store {
+	return &Store{path: path, now: time.Now, fresh: make(chan struct{}), axes: map[notebook.Sum][]float64{}}
+}
+
+// OpenReadOnly opens a notebook to look at it, also while another process
+// writes in it.
+func OpenReadOnly(ctx context.Context, path string) (*Store, error) {
+	if err := isNotebook(path); err != nil {
+		return nil, err
+	}
+	s := newStore(path)
+	mode := "ro"
+	if _, err := os.Stat(path + "-wal"); errors.Is(err, fs.ErrNotExist) && !writable(filepath.Dir(path)) {
+		// Nobody writes and nobody can: without this SQLite would want to make
+		// the files of its log.
+		mode = "ro&immutable=1"
+	}
+	if err := s.openReader(mode); err != nil {
+		return nil, s.fail(err)
+	}
+	have, want, err := s.versions(ctx, s.reader)
+	if err == nil && have != want {
+		err = notebook.Errorf(notebook.Newer, "%s is of version %d and this program reads %d: open it to write once, with the later program", path, have, want)
+	}
+	if err != nil {
+		return nil, errors.Join(s.fail(err), s.Close())
+	}
+	return s, nil
+}
+
+// writable tries whether a file can be made in a folder.
+func writable(folder string) bool {
+	f, err := os.CreateTemp(folder, ".lampassay-*")
+	if err != nil {
+		return false
+	}
+	return errors.Join(f.Close(), os.Remove(f.Name())) == nil
+}
+
+func (s *Store) openReader(mode string) (err error) {
+	s.reader, err = sql.Open("sqlite", source(s.path, mode, []string{"busy_timeout(10000)", "cache_size(-32768)"}))
+	if err == nil {
+		s.reader.SetMaxOpenConns(8)
+	}
+	return err
+}
+
+// source names a file for the driver. Its pragmas are run on every connection,
+// in this order.
+func source(path, mode string, pragmas []string) string {
+	var b strings.Builder
+	b.WriteString("file:" + (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath() + "?mode=" + mode)
+	for _, p := range pragmas {
+		b.WriteString("&_pragma=" + url.QueryEscape(p))
+	}
+	return b.String()
+}
+
+// takeLock makes this the one process that writes.
+func (s *Store) takeLock() error {
+	s.lock = flock.New(s.path + lockEnd)
+	ours, err := s.lock.TryLock()
+	if err != nil {
+		return explain(s.path, err)
+	}
+	if !ours {
+		who := "another process"
+		if b, err := os.ReadFile(s.path + lockEnd); err == nil {
+			if pid, err := strconv.Atoi(strings.TrimSpace(string(b))); err == nil {
+				who = fmt.Sprintf("process %d", pid)
+			}
+		}
+		return notebook.Errorf(notebook.Locked, "%s is open in %s, and only one can write in it: close it there first", s.path, who)
+	}
+	// Who it is is only told to the curious: that it cannot be written, say on
+	// a full disk, keeps nobody out.
+	_ = os.WriteFile(s.path+lockEnd, []byte(strconv.Itoa(os.Getpid())+"\n"), 0o666)
+	return nil
+}
+
+// migrate brings the schema up to date.
+func (s *Store) migrate(ctx context.Context) error {
+	have, want, err := s.versions(ctx, s.writer)
+	if err != nil {
+		return err
+	}
+	if have > want {
+		return notebook.Errorf(notebook.Newer, "%s was made by a later program: it is of version %d and this one knows %d", s.path, have, want)
+	}
+	if have == want {
+		return nil
+	}
+	provider, err := s.provider()
+	if err != nil {
+		return err
+	}
+	_, err = provider.Up(ctx)
+	return err
+}
+
+func (s *Store) provider() (*goose.Provider, error) {
+	steps, err := fs.Sub(schema, "schema")
+	if err != nil {
+		return nil, err
+	}
+	return goose.NewProvider(goose.DialectSQLite3, s.writer, steps)
+}
+
+// versions returns the version of the schema in the file, 0 where it has none,
+// and that of this program.
+func (s *Store) versions(ctx context.Context, db *sql.DB) (have, want int64, err error) {
+	steps, err := fs.Glob(schema, "schema/*.sql")
+	if err != nil {
+		return 0, 0, err
+	}
+	want = int64(len(steps)) // they are numbered from 1 without a gap
+	var tables int
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema WHERE name = 'goose_db_version'").Scan(&tables); err != nil || tables == 0 {
+		return 0, want, err
+	}
+	err = db.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version").Scan(&have)
+	return have, want, err
+}
+
+// Close ends all work and gives the notebook free.
+func (s *Store) Close() error {
+	var all []error
+	for _, db := range []*sql.DB{s.reader, s.writer} { // the writer last: it folds the log in
+		if db != nil {
+			all = append(all, db.Close())
+		}
+	}
+	if s.lock != nil {
+		all = append(all, s.lock.Unlock())
+	}
+	return errors.Join(all...)
+}
+
+// fail explains an error of this notebook.
+func (s *Store) fail(err error) error { return explain(s.path, err) }
+
+// explain turns what the disk or the database said into a sentence.
+func explain(path string, err error) error {
+	if err == nil {
+		return nil
+	}
+	var ours *notebook.Error
+	if errors.As(err, &ours) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return err
+	}
+	code := 0
+	var e *driver.Error
+	if errors.As(err, &e) {
+		code = e.Code()
+	}
+	switch {
+	case code&0xff == lib.SQLITE_FULL || code == lib.SQLITE_IOERR_WRITE || isFull(err):
+		return notebook.Errorf(notebook.Full, "there is no room to write %s: what was acknowledged is kept, make room and go on (%w)", path, err)
+	case code&0xff == lib.SQLITE_READONLY || code&0xff == lib.SQLITE_CANTOPEN || errors.Is(err, fs.ErrPermission) || isReadOnly(err):
+		return notebook.Errorf(notebook.ReadOnly, "%s cannot be written: allow writing to the file and its folder, or copy it elsewhere (%w)", path, err)
+	case code&0xff == lib.SQLITE_BUSY || code&0xff == lib.SQLITE_LOCKED:
+		return notebook.Errorf(notebook.Locked, "%s is in use by another program: close it there first (%w)", path, err)
+	case code&0xff == lib.SQLITE_CORRUPT || code&0xff == lib.SQLITE_NOTADB:
+		return notebook.Errorf(notebook.Damaged, "%s is damaged: go back to a backup (%w)", path, err)
+	case code&0xff == lib.SQLITE_INTERRUPT:
+		return context.Canceled
+	}
+	return notebook.Errorf(notebook.Internal, "%s: %w", path, err)
+}
