@@ -341,3 +341,12 @@ func TestSentencesReadAsPeopleSpeak(t *testing.T) {
 		}
 	}
 }
+
+func TestTheMeanKeepsWhatIsSharedAndHalvesWhatIsNot(t *testing.T) {
+	m, err := Mean([]Figure{figure("1", 100, 0.03, 0.04), figure("2", 100, 0.03, 0.04), figure("3", 100, 0.03, 0.04), figure("4", 100, 0.03, 0.04)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "mean", m.Value, 100, 1e-12)
+	near(t, "u", m.U(), math.Hypot(3, 4/2.0), 1e-12)
+}

@@ -38,6 +38,10 @@ type Cause struct {
 	Own bool
 }
 
+// Stated names the only cause of a figure whose uncertainty was stated as a
+// whole.
+const Stated = "stated as a whole"
+
 // U returns the standard uncertainty from the causes, without correlations
 // between different causes; from the draws where there are any.
 func (f *Figure) U() float64 {
@@ -187,4 +191,43 @@ func moments(draws []float64) (mean, u float64) {
 		return math.NaN(), math.NaN()
 	}
 	return mean, math.Sqrt(squares / (n - 1))
+}
+
+// Mean returns the mean of several specimens as one figure: what they share
+// keeps its size, what each has for itself shrinks. Their lamp is named by the
+// caller.
+func Mean(figures []Figure) (Figure, error) {
+	f, err := newField(figures, Options{Scale: ByDifference})
+	if err != nil {
+		return Figure{}, err
+	}
+	n := float64(len(figures))
+	mean := Figure{Unit: figures[0].Unit}
+	add := func(c Cause) {
+		i := slices.IndexFunc(mean.Causes, func(o Cause) bool { return o.Name == c.Name && !o.Own && !c.Own })
+		if i < 0 {
+			mean.Causes = append(mean.Causes, c)
+			return
+		}
+		mean.Causes[i].U += c.U
+	}
+	for _, g := range figures {
+		mean.Value += g.Value / n
+		for _, c := range g.Causes {
+			c.U /= n
+			if c.Own && len(figures) > 1 {
+				c.Name += ", " + g.Lamp
+			}
+			add(c)
+		}
+	}
+	if f.v == nil {
+		mean.Draws = make([]float64, len(figures[0].Draws))
+		for _, g := range figures {
+			for k, v := range g.Draws {
+				mean.Draws[k] += v / n
+			}
+		}
+	}
+	return mean, nil
 }
