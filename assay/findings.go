@@ -2,11 +2,9 @@ package assay
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
-	"lampassay/assay/conformity"
 	"lampassay/assay/quantity"
 	"lampassay/light/rendition"
 	"lampassay/light/spectrum"
@@ -19,10 +17,7 @@ type Finding struct {
 
 // Findings draws the conclusions that a result allows.
 func (r *Result) Findings() []Finding {
-	var f []Finding
-	if t := r.classText(); t != "" {
-		f = append(f, Finding{"energy class", t, conformity.EnergyClassSource})
-	}
+	f := r.underLaw()
 	if r.Watts.Known {
 		f = append(f, Finding{"where the watts go", r.wattsText(), "measured power and flux; spectrum"})
 	}
@@ -53,38 +48,6 @@ func (r *Result) kindText() string {
 		text += "; lines of " + strings.Join(emitters, ", ")
 	}
 	return text
-}
-
-func (r *Result) classText() string {
-	flux, ok := r.Value(quantity.LuminousFlux)
-	power, where := r.Given.Power, "at the mains"
-	if !r.Given.Source.Mains {
-		power, where = r.Given.PowerLamp, "at the lamp"
-	}
-	if !ok || !power.Known {
-		return ""
-	}
-	x, ok := r.Value(quantity.ChromaticityX)
-	y := r.values[quantity.ChromaticityY]
-	ra, hasRa := r.Value(quantity.Ra)
-	if !ok {
-		return ""
-	}
-	if !hasRa {
-		ra = math.Inf(1) // without an index the other bounds decide
-	}
-	if err := conformity.LightSourceScope(x, y, flux, ra); err != nil {
-		return "no class: " + err.Error()
-	}
-	c, err := conformity.EnergyClass(flux, power.Value, r.Given.Source)
-	if err != nil {
-		return ""
-	}
-	text := fmt.Sprintf("%s: %.1f lm/W total mains efficacy (%s, power %s)", c.Letter, c.EtaTM, r.Given.Source, where)
-	if c.Next != "" {
-		text += fmt.Sprintf("; class %s would need %.0f %% less power for this light", c.Next, math.Ceil(100*c.LessPower))
-	}
-	return text + ". One lamp measured, not a conformity test."
 }
 
 func (r *Result) wattsText() string {

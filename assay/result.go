@@ -30,6 +30,9 @@ type Given struct {
 	Adaptation Optional // photopic adaptation luminance, cd/m²
 	// Source is the type of light source for the energy class.
 	Source conformity.LightSource
+	// Law says which rules are asked and what they ask beside light and power;
+	// nil for the rules that have no end and nothing beside.
+	Law *conformity.Question
 }
 
 // Result is everything computed from one spectrum. The zero value is ready for
