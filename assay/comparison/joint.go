@@ -12,10 +12,17 @@ import (
 // mismatch and the self-absorption by their nature, the refit, the drift, the
 // supply and the noise because they are drawn anew. Own judgement, no source.
 func Rig() []string {
-	return []string{
+	return append(scales(),
 		uncertainty.WavelengthOffset, uncertainty.WavelengthStretch, uncertainty.Bandwidth,
-		uncertainty.ResponseCurve, uncertainty.ReferenceLamp, uncertainty.StrayLight, uncertainty.AbsoluteScale,
-		"light meter scale", "distance", "reference lamp", "power meter class",
+		uncertainty.ResponseCurve, uncertainty.ReferenceLamp, uncertainty.StrayLight)
+}
+
+// scales are those that multiply a figure, so that their sign is the same for
+// every lamp.
+func scales() []string {
+	return []string{
+		uncertainty.AbsoluteScale, uncertainty.LightMeterScale, uncertainty.Distance,
+		uncertainty.ReferenceFlux, uncertainty.PowerMeterClass,
 	}
 }
 
@@ -41,13 +48,13 @@ func Joint(lamps []string, models []*uncertainty.Model, shared []string) (*uncer
 		for _, in := range m.Inputs {
 			count := max(in.Count, 1)
 			known := slices.IndexFunc(joint.Inputs, func(o uncertainty.Input) bool { return o.Name == in.Name })
-			name[in.Name] = in.Name
-			switch {
-			case !slices.Contains(shared, in.Name), known >= 0 && !sameInput(&joint.Inputs[known], &in):
-				name[in.Name] = in.Name + ", " + lamps[i]
-				in.Name = name[in.Name]
+			ownName := in.Name
+			if !slices.Contains(shared, in.Name) || known >= 0 && !sameInput(&joint.Inputs[known], &in) {
+				ownName += ", " + lamps[i]
 				known = -1
 			}
+			name[in.Name] = ownName
+			in.Name = ownName
 			if known < 0 {
 				first[in.Name] = size
 				joint.Inputs = append(joint.Inputs, in)
@@ -84,4 +91,16 @@ func Joint(lamps []string, models []*uncertainty.Model, shared []string) (*uncer
 // sameInput reports whether two inputs can be one and the same.
 func sameInput(a, b *uncertainty.Input) bool {
 	return a.Distribution == b.Distribution && max(a.Count, 1) == max(b.Count, 1) && a.Unit == b.Unit
+}
+
+// CausesOf turns the budget of one output into causes. Inputs of the rig are
+// shared where shared is set; one of many values, such as the noise of pixels,
+// has no sign and is the lamp's own.
+func CausesOf(law *uncertainty.Law, inputs []uncertainty.Input, shared bool) []Cause {
+	var causes []Cause
+	for _, c := range law.Budget {
+		in := &inputs[c.Input]
+		causes = append(causes, Cause{in.Name, c.Linear, !shared || in.Count > 1 || !slices.Contains(Rig(), in.Name)})
+	}
+	return causes
 }
