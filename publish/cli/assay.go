@@ -36,6 +36,7 @@ type assayOptions struct {
 	jobs       int
 	read       readOptions
 	sure       uncertaintyOptions
+	law        lawOptions
 }
 
 func newAssay(s streams) *cobra.Command {
@@ -87,6 +88,7 @@ assessed: take a spectrum out of it with --column.`,
 	f.StringVar(&o.figures, "figures", "", "also write every figure to a `FOLDER`, as SVG and as PNG")
 	f.StringVar(&o.colour, "colour", "auto", "draw the strip in colour: `auto|always|never`")
 	f.IntVar(&o.jobs, "jobs", 0, "how many cores a batch uses (default: all)")
+	o.law.register(f)
 	o.sure.register(f)
 	o.read.register(f)
 	return c
@@ -128,7 +130,8 @@ func (o *assayOptions) given() (assay.Given, error) {
 	default:
 		return g, badInput("--supply %q: it is mains or gear", o.gear)
 	}
-	return g, nil
+	g.Law, err = o.law.question()
+	return g, err
 }
 
 // chosen turns --quantity into IDs; nil where it was not given.
