@@ -17,12 +17,11 @@ func SolidAngle(full float64) float64 { return Zone(0, full/2) }
 // weights returns ∫ sin γ dγ over a piece from a to b, in degrees, of an intensity
 // that is 1 at a and 0 at b, and of one that is 0 at a and 1 at b.
 func weights(a, b float64) (first, second float64) {
-	const deg = math.Pi / 180
-	a, b = a*deg, b*deg
-	h := (b - a) / 2
+	const half = math.Pi / 360
+	h := (b - a) * half
 	// ∫ sin = 2 sin m sin h about the middle m, and the straight line's slope adds
 	// or takes ∫ t sin(m+t) dt / 2h = cos m (sin h − h cos h) / h.
-	sin, cos := math.Sincos((a + b) / 2)
+	sin, cos := math.Sincos((a + b) * half)
 	even := sin * math.Sin(h)
 	odd := cos * tilt(h)
 	return even - odd, even + odd
@@ -87,18 +86,27 @@ func (d *Distribution) PlaneFlux(i int) float64 {
 	return 2 * math.Pi * alongPlane(d.gamma, d.cd[i], 0, 180)
 }
 
-// PerDegree returns by how many lm the flux would change if every angle γ had been
-// read one degree too low: ∫∫ I cos γ dγ dC, times π/180.
-func (d *Distribution) PerDegree() float64 {
+// PerDegree returns by how many lm the flux within a cone of a full angle would
+// change if every angle γ had been read one degree too low: over the cone
+// ∫∫ I cos γ dγ dC less what crosses its edge, ∫ I sin γ dC, times π/180.
+func (d *Distribution) PerDegree(full float64) float64 {
 	const deg = math.Pi / 180
+	edge := min(max(full/2, 0), 180)
 	sum := 0.0
 	for i, plane := range d.cd {
 		for j := range len(d.gamma) - 1 {
-			a, b := d.gamma[j]*deg, d.gamma[j+1]*deg
-			h := (b - a) / 2
-			sin, cos := math.Sincos((a + b) / 2)
+			from, to := d.gamma[j], min(d.gamma[j+1], edge)
+			if from >= to {
+				break
+			}
+			last := plane[j] + (plane[j+1]-plane[j])*(to-from)/(d.gamma[j+1]-from)
+			h := (to - from) * deg / 2
+			sin, cos := math.Sincos((from + to) * deg / 2)
 			even, odd := cos*math.Sin(h), -sin*tilt(h)
-			sum += d.round[i] * (plane[j]*(even-odd) + plane[j+1]*(even+odd))
+			sum += d.round[i] * (plane[j]*(even-odd) + last*(even+odd))
+			if to == edge {
+				sum -= d.round[i] * last * math.Sin(to*deg)
+			}
 		}
 	}
 	return sum * deg

@@ -1,0 +1,477 @@
+package flux
+
+import (
+	"context"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"lampassay/assay/uncertainty"
+	"lampassay/light/distribution"
+	"lampassay/light/photometry"
+	"lampassay/light/spectrum"
+	"lampassay/light/standards"
+)
+
+func near(t testing.TB, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s is %.8g, want %.8g ± %g", what, got, want, tolerance)
+	}
+}
+
+const deg = math.Pi / 180
+
+func cosine(gamma, _ float64) float64 { return max(0, math.Cos(gamma*deg)) }
+
+// readings are what a perfect bench reads of a lamp at 2 m.
+func readings(lamp func(gamma, c float64) float64, step float64, planes ...float64) (list []Reading) {
+	for _, c := range planes {
+		for g := 0.0; g <= 180; g += step {
+			list = append(list, Reading{Gamma: g, Plane: c, Value: lamp(g, c) / 4, Distance: 2})
+		}
+	}
+	return list
+}
+
+func assess(t testing.TB, a *Angles) *AnglesResult {
+	t.Helper()
+	r, err := a.Assess(context.Background(), uncertainty.Options{Draws: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func bench(list []Reading, s distribution.Symmetry) *Angles {
+	return &Angles{Readings: list, Symmetry: s, Meter: MeterFor(uncertainty.White), DistanceU: 0.01, AngleU: 0.5}
+}
+
+func TestALambertianLampOverAngles(t *testing.T) {
+	lamp := func(g, c float64) float64 { return 200 * cosine(g, c) }
+	r := assess(t, bench(readings(lamp, 5, 0), distribution.Rotational))
+	near(t, "flux", r.Value, 200*math.Pi, 0.001*200*math.Pi)
+	near(t, "in 90°", r.Within90.Value, 100*math.Pi, 0.001*100*math.Pi)
+	near(t, "in 120°", r.Within120.Value, 150*math.Pi, 0.5)
+	near(t, "centre", r.Centre.Value, 200, 1e-9)
+	near(t, "peak", r.Peak.Value, 200, 1e-9)
+	near(t, "beam", r.Beam.Widest, 120, 0.3)
+	if r.Directional || r.UsefulCone != 0 || r.Useful != r.Figure {
+		t.Errorf("75 %% within 120° are not a directional lamp: %+v", r.Useful)
+	}
+	if !(r.Low < r.Value && r.Value < r.High) || !(r.U > 0.03*r.Value && r.U < 0.08*r.Value) {
+		t.Errorf("%+v", r.Figure)
+	}
+	sum := 0.0
+	for _, line := range r.Budget {
+		if line.Source == "" || line.Name == "" {
+			t.Errorf("a line without its name or source: %+v", line)
+		}
+		sum += line.Contribution * line.Contribution
+	}
+	near(t, "the budget's sum of squares", math.Sqrt(sum), r.U, 0.01*r.U)
+}
+
+func TestTheUsefulConeFollowsTheRegulation(t *testing.T) {
+	power := func(n float64) func(g, c float64) float64 {
+		return func(g, c float64) float64 { return 1000 * math.Pow(cosine(g, c), n) }
+	}
+	narrow := assess(t, bench(readings(power(20), 2.5, 0), distribution.Rotational))
+	if narrow.UsefulCone != 90 || narrow.Useful != narrow.Within90 {
+		t.Errorf("a beam of %.1f° has the cone of %g°", narrow.Beam.Widest, narrow.UsefulCone)
+	}
+	near(t, "flux in 90°", narrow.Useful.Value, 2*math.Pi*1000/21*(1-math.Pow(math.Cos(45*deg), 21)), 1)
+	wide := assess(t, bench(readings(power(1.5), 2.5, 0), distribution.Rotational))
+	if wide.UsefulCone != 120 || wide.Beam.Widest < 90 {
+		t.Errorf("a beam of %.1f° has the cone of %g°", wide.Beam.Widest, wide.UsefulCone)
+	}
+}
+
+// A sweep through both sides, poles on one half-plane only, repeats and disorder
+// are the same lamp.
+func TestReadingsComeInAnyOrder(t *testing.T) {
+	lamp := func(g, c float64) float64 { return 100 + 50*math.Cos(g*deg) + 20*math.Sin(g*deg)*math.Cos(c*deg) }
+	plain := assess(t, bench(readings(lamp, 10, 0, 90, 180, 270), distribution.None))
+	var swept []Reading
+	for _, c := range []float64{0, 90} {
+		for g := 180.0; g >= -180; g -= 10 {
+			if (g == 0 || math.Abs(g) == 180) && c == 90 {
+				continue
+			}
+			r := Reading{Gamma: g, Plane: c, Value: lamp(g, c) / 4, Distance: 2}
+			swept = append(swept, r, r)
+		}
+	}
+	r := assess(t, bench(swept, distribution.None))
+	near(t, "flux", r.Value, plain.Value, 1e-9)
+	if i := slices.IndexFunc(r.Budget, func(l Line) bool { return l.Name == "repeatability of readings" }); i >= 0 && r.Budget[i].Contribution > 1e-6 {
+		t.Errorf("repeats that agree scatter by %g lm", r.Budget[i].Contribution)
+	}
+}
+
+func TestWhatIsTakenOffIsTheBlockedReading(t *testing.T) {
+	list := readings(cosine, 10, 0)
+	clean := assess(t, bench(list, distribution.Rotational))
+	for i := range list {
+		list[i].Value += 0.05
+		list[i].Ambient = 0.05
+	}
+	r := assess(t, bench(list, distribution.Rotational))
+	near(t, "flux", r.Value, clean.Value, 1e-9)
+	if len(r.Cautions) != len(clean.Cautions)-1 {
+		t.Errorf("cautions %q, and without ambient readings %q", r.Cautions, clean.Cautions)
+	}
+}
+
+// truthOf integrates a lamp finely.
+func truthOf(lamp func(gamma, c float64) float64) float64 {
+	sum := 0.0
+	for g := 0.25; g < 180; g += 0.5 {
+		for c := 0.0; c < 360; c += 3 {
+			sum += lamp(g, c) * math.Sin(g*deg)
+		}
+	}
+	return sum * 0.5 * deg * 3 * deg
+}
+
+// holds counts how many of n simulated benches state an interval that holds the
+// truth, and wants a share of 93 % to hi.
+func holds(t *testing.T, n int, hi float64, once func(rng *rand.Rand) (truth float64, r *Result)) {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(3, 14))
+	held := 0
+	for range n {
+		if truth, r := once(rng); r.Low <= truth && truth <= r.High {
+			held++
+		}
+	}
+	share := float64(held) / float64(n)
+	t.Logf("%.1f %% of the intervals hold the truth", 100*share)
+	if share < 0.93 || share > hi {
+		t.Errorf("%.1f %% of the intervals hold the truth, want 93 to %g", 100*share, 100*hi)
+	}
+}
+
+var few = uncertainty.Options{Draws: 2000}
+
+// The bench's errors are drawn from what its owner believes; the code under test
+// makes none of the readings.
+func TestIntervalsOverAnglesHoldTheTruth(t *testing.T) {
+	lamps := []func(g, c float64) float64{
+		func(g, c float64) float64 { return 300 * math.Pow(cosine(g, c), 1.3) },
+		func(g, c float64) float64 { return 60 + 30*math.Cos(g*deg)*math.Cos(g*deg) },
+		func(g, c float64) float64 {
+			return 500 * math.Exp(-g*g/(2*30*30)) * (1 + 0.2*math.Cos(2*c*deg) + 0.1*math.Sin(c*deg)*math.Sin(g*deg))
+		},
+	}
+	truths := []float64{truthOf(lamps[0]), truthOf(lamps[1]), truthOf(lamps[2])}
+	at, k := 0, 0
+	holds(t, 600, 0.98, func(rng *rand.Rand) (float64, *Result) {
+		at, k = k%3, k+1
+		lamp := lamps[at]
+		a := bench(nil, distribution.None)
+		m := a.Meter
+		gain := (1 + m.Scale.U*rng.NormFloat64()) * (1 + m.Cosine.U*rng.NormFloat64()) * (m.Mismatch.Factor + m.Mismatch.U*rng.NormFloat64())
+		distance, zero := 2+a.DistanceU*rng.NormFloat64(), a.AngleU*rng.NormFloat64()
+		room := 1 + leftover*rng.NormFloat64()
+		for c := 0.0; c < 360; c += 45 {
+			for g := 0.0; g <= 180; g += 7.5 {
+				direct := lamp(g+zero, c) / (distance * distance) / gain * (1 + m.Reading.U*rng.NormFloat64())
+				const ambient = 1.0
+				a.Readings = append(a.Readings, Reading{Gamma: g, Plane: c, Value: max(0, direct+room*ambient), Ambient: ambient, Distance: 2})
+			}
+		}
+		r, err := a.Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return truths[at], &r.Result
+	})
+}
+
+func TestIntervalsFromOneDirectionHoldTheTruth(t *testing.T) {
+	holds(t, 1000, 0.97, func(rng *rand.Rand) (float64, *Result) {
+		d := OneDirection{Meter: MeterFor(uncertainty.Narrow), Distance: 1.5, DistanceU: 0.02, Model: distribution.Lambertian(), ModelU: ModelUncertainty(), Size: 0.3}
+		const flux = 800.0
+		m := d.Meter
+		intensity := flux / math.Pi / (1 + d.ModelU.U*rng.NormFloat64())
+		distance := d.Distance + d.DistanceU*rng.NormFloat64()
+		gain := (1 + m.Scale.U*rng.NormFloat64()) * (1 + m.Cosine.U*rng.NormFloat64()) * (1 + m.Mismatch.U*rng.NormFloat64())
+		direct := intensity / (distance * distance) * distribution.Ratio(d.Shape, d.Size, distance) / gain
+		for range 3 {
+			d.Lux = append(d.Lux, direct*(1+0.01*rng.NormFloat64())+4*(1+leftover*rng.NormFloat64()))
+		}
+		d.Ambient = 4
+		r, err := d.Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return flux, r
+	})
+}
+
+func TestIntervalsBySubstitutionHoldTheTruth(t *testing.T) {
+	holds(t, 1000, 0.97, func(rng *rand.Rand) (float64, *Result) {
+		s := SubstitutionFor(uncertainty.White, Part{0.02, "certificate"}, true)
+		const flux, throughput, dark = 640.0, 0.03, 0.2
+		const alpha = 0.93 // the lamp absorbs more than the reference lamp
+		s.Reference, s.Dark = 806, dark
+		reference := s.Reference * (1 + s.ReferenceU.U*rng.NormFloat64())
+		gain := throughput * alpha / (1 + s.Mismatch.U*rng.NormFloat64()) / (1 + s.Absorption.U*rng.NormFloat64()) / (1 + s.Uniformity.U*rng.NormFloat64())
+		read := func(light float64) (list []float64) {
+			for range 4 {
+				list = append(list, light*(1+0.004*rng.NormFloat64())+dark)
+			}
+			return list
+		}
+		s.Lamp, s.Standard = read(flux*gain), read(reference*throughput)
+		s.AuxiliaryLamp, s.AuxiliaryStandard = read(20*alpha), read(20)
+		r, err := s.Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return flux, r
+	})
+}
+
+func TestIntervalsFromSpectralIrradianceHoldTheTruth(t *testing.T) {
+	holds(t, 1000, 0.97, func(rng *rand.Rand) (float64, *Result) {
+		const flux = 500.0
+		s := Irradiance{Scale: ScaleOf(uncertainty.CompactArray()), OneDirection: OneDirection{
+			Meter: MeterFor(uncertainty.White), Distance: 1, DistanceU: 0.01, Model: distribution.BeamAngle(60), ModelU: ModelUncertainty(),
+		}}
+		distance := s.Distance + s.DistanceU*rng.NormFloat64()
+		lux := flux / s.Model.PerCandela() / (1 + s.ModelU.U*rng.NormFloat64()) / (distance * distance)
+		lux /= (1 + s.Scale.U*rng.NormFloat64()) * (1 + s.Meter.Cosine.U*rng.NormFloat64()) * (1 + ambientU().U*rng.NormFloat64())
+		s.Spectrum = irradiance(t, lux)
+		r, err := s.Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return flux, r
+	})
+}
+
+func TestIntervalsOfDeclaredValuesHoldTheTruth(t *testing.T) {
+	holds(t, 1000, 0.97, func(rng *rand.Rand) (float64, *Result) {
+		truth := 806 * (1 + 0.1*(2*rng.Float64()-1))
+		r, err := (&Declared{Flux: 806}).Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return truth, r
+	})
+}
+
+// irradiance is a level spectrum of an illuminance.
+func irradiance(t testing.TB, lux float64) *spectrum.Projected {
+	nm, v := make([]float64, 401), make([]float64, 401)
+	for i := range nm {
+		nm[i], v[i] = 380+float64(i), lux/photometry.Km/106.856
+	}
+	s, err := spectrum.New(spectrum.Irradiance, nm, v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := s.Project(spectrum.Sampled)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func TestSubstitutionByHand(t *testing.T) {
+	s := SubstitutionFor(uncertainty.White, Part{0.015, "certificate"}, true)
+	s.Reference, s.Lamp, s.Standard, s.Dark = 1000, []float64{61}, []float64{81}, 1
+	s.AuxiliaryLamp, s.AuxiliaryStandard = []float64{10}, []float64{11}
+	r, err := s.Assess(context.Background(), few)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "flux", r.Value, 1000*60.0/80/0.9, 1e-9) // LM-79: divided by α = 9/10
+	s.AuxiliaryLamp, s.AuxiliaryStandard = nil, nil
+	if r, err = s.Assess(context.Background(), few); err != nil {
+		t.Fatal(err)
+	}
+	near(t, "without an auxiliary lamp", r.Value, 750, 1e-9)
+}
+
+func TestOneDirectionByHand(t *testing.T) {
+	for _, c := range []struct {
+		model distribution.Model
+		want  float64
+	}{
+		{distribution.Lambertian(), math.Pi * 400}, {distribution.Uniform(), 4 * math.Pi * 400},
+		{distribution.Cone(90), 0.5857864376 * math.Pi * 400}, {distribution.CosinePower(3), math.Pi / 2 * 400},
+	} {
+		d := OneDirection{Lux: []float64{101}, Ambient: 1, Meter: MeterFor(uncertainty.White), Distance: 2, Model: c.model, ModelU: ModelUncertainty()}
+		r, err := d.Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, c.model.String(), r.Value, c.want, 1e-6)
+		if r.Budget[0].Name != uncertainty.AssumedBeam || r.U < 0.15*r.Value {
+			t.Errorf("u = %g, the first line is %+v", r.U, r.Budget[0])
+		}
+	}
+}
+
+func TestIlluminanceOfASpectrum(t *testing.T) {
+	lux, err := Illuminance(irradiance(t, 320))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "illuminance", lux, 320, 0.2) // ∫V = 106.856 nm, in 5 nm steps
+}
+
+func TestDeclaredValues(t *testing.T) {
+	for _, c := range []struct {
+		d Declared
+		u float64
+	}{
+		{Declared{Flux: 806, Expanded: 32, K: 2}, 16},
+		{Declared{Flux: 806}, 80.6 / math.Sqrt(3)},
+		{Declared{Flux: 806, Tolerance: 0.05}, 40.3 / math.Sqrt(3)},
+	} {
+		r, err := c.d.Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "value", r.Value, 806, 1e-9)
+		near(t, "u", r.U, c.u, 1e-6)
+	}
+}
+
+func vLambda() (nm, v []float64) {
+	for l := 360.0; l <= 830; l += 2 {
+		nm, v = append(nm, l), append(v, standards.V().At(l))
+	}
+	return nm, v
+}
+
+func line(t testing.TB, centre, width float64) *spectrum.Projected {
+	var nm, v []float64
+	for l := 380.0; l <= 780; l += 0.5 {
+		nm, v = append(nm, l), append(v, math.Exp(-math.Pow((l-centre)/width, 2)))
+	}
+	s, err := spectrum.New(spectrum.Relative, nm, v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := s.Project(spectrum.Sampled)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func TestMismatchOfALampByTheMetersCurve(t *testing.T) {
+	nm, v := vLambda()
+	white, err := MismatchOf(nm, v, line(t, 560, 90))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "of a meter that is V(λ)", white.Factor, 1, 2e-3)
+	red, err := MismatchOf(nm, v, line(t, 655, 3))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !(red.U > 5*white.U) {
+		t.Errorf("a nanometre of the curve's wavelengths is ± %g for red light and ± %g for white", red.U, white.U)
+	}
+	// V′/V at 655 nm is −6 % a nanometre; against illuminant A a little less.
+	near(t, "u for red light", red.U, 0.06, 0.015)
+	same, err := MismatchBetween(nm, v, line(t, 610, 3), line(t, 610, 3))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "lamp against its like", same.Factor, 1, 1e-12)
+	if !(MismatchByClass(uncertainty.Narrow).U > 2*MismatchByClass(uncertainty.White).U) {
+		t.Error("without a curve, lamps of single lines are no less sure than white ones")
+	}
+	if _, err := MismatchOf([]float64{0, 1, 2}, []float64{1, 2, 3}, line(t, 560, 90)); err == nil {
+		t.Error("a curve over pixels is taken for a response")
+	}
+}
+
+func TestWhatCannotBeIsSaidInOneSentence(t *testing.T) {
+	ctx := context.Background()
+	angles := func(spoil func(*Angles)) func() error {
+		return func() error {
+			a := bench(readings(cosine, 10, 0, 90), distribution.Quadrant)
+			spoil(a)
+			_, err := a.Assess(ctx, few)
+			return err
+		}
+	}
+	one := func(spoil func(*OneDirection)) func() error {
+		return func() error {
+			d := OneDirection{Lux: []float64{100}, Meter: MeterFor(uncertainty.White), Distance: 1, Model: distribution.Uniform(), ModelU: ModelUncertainty()}
+			spoil(&d)
+			_, err := d.Assess(ctx, few)
+			return err
+		}
+	}
+	sphere := func(spoil func(*Substitution)) func() error {
+		return func() error {
+			s := SubstitutionFor(uncertainty.White, Part{0.015, "certificate"}, true)
+			s.Reference, s.Lamp, s.Standard = 1000, []float64{60}, []float64{80}
+			spoil(&s)
+			_, err := s.Assess(ctx, few)
+			return err
+		}
+	}
+	declared := func(d Declared) func() error {
+		return func() error { _, err := d.Assess(ctx, few); return err }
+	}
+	for _, c := range []struct {
+		want string
+		run  func() error
+	}{
+		{"there is no reading", angles(func(a *Angles) { a.Readings = nil })},
+		{"the distance 0 m", angles(func(a *Angles) { a.Readings[3].Distance = 0 })},
+		{"-1 lx", angles(func(a *Angles) { a.Readings[3].Value = -1 })},
+		{"was read on other half-planes but not on C = 90°", angles(func(a *Angles) { a.Readings = a.Readings[:len(a.Readings)-3] })},
+		{"more was taken off than was read", angles(func(a *Angles) {
+			for i := range a.Readings {
+				a.Readings[i].Ambient = 400
+			}
+		})},
+		{"6.28 sr (50 % of the sphere) are unknown", angles(func(a *Angles) {
+			a.Readings = slices.DeleteFunc(a.Readings, func(r Reading) bool { return r.Gamma > 90 })
+		})},
+		{"the uncertainty is negative", angles(func(a *Angles) { a.AngleU = -1 })},
+		{"no reading of the illuminance", one(func(d *OneDirection) { d.Lux = nil })},
+		{"-3 as a reading", one(func(d *OneDirection) { d.Lux[0] = -3 })},
+		{"a distance of 0 m", one(func(d *OneDirection) { d.Distance = 0 })},
+		{"a lamp of -1 m", one(func(d *OneDirection) { d.Size = -1 })},
+		{"no beam was stated", one(func(d *OneDirection) { d.Model = distribution.Model{} })},
+		{"more was taken off", one(func(d *OneDirection) { d.Ambient = 200 })},
+		{"-1 lx of ambient", one(func(d *OneDirection) { d.Ambient = -1 })},
+		{"a reference lamp of 0 lm", sphere(func(s *Substitution) { s.Reference = 0 })},
+		{"it takes both", sphere(func(s *Substitution) { s.AuxiliaryLamp = []float64{3} })},
+		{"a dark reading of 70", sphere(func(s *Substitution) { s.Dark = 70 })},
+		{"not above the dark reading", sphere(func(s *Substitution) {
+			s.Dark, s.AuxiliaryLamp, s.AuxiliaryStandard = 5, []float64{4}, []float64{6}
+		})},
+		{"a declared flux of 0 lm", declared(Declared{})},
+		{"both stated", declared(Declared{Flux: 1, Expanded: 1, K: 2, Tolerance: 0.1})},
+		{"a coverage factor of 0", declared(Declared{Flux: 1, Expanded: 1})},
+		{"a tolerance of -1", declared(Declared{Flux: 1, Tolerance: -1})},
+		{"needs irradiance", func() error { _, err := Illuminance(line(t, 560, 90)); return err }},
+	} {
+		err := c.run()
+		if err == nil || !strings.HasPrefix(err.Error(), "flux: ") || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "\n") {
+			t.Errorf("got %v, want a sentence with %q", err, c.want)
+		}
+	}
+	a := bench(readings(cosine, 10, 0), distribution.None)
+	_, err := a.Assess(ctx, few)
+	var gap *distribution.GapError
+	if !errors.As(err, &gap) || !gap.Planes {
+		t.Errorf("one half-plane without a symmetry: %v", err)
+	}
+}
