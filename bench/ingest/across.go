@@ -152,7 +152,7 @@ func (t *across) couldBeColumns(lines []line) bool {
 // refusal says that a file read as one spectrum is a table of this kind.
 func (t *across) refusal() *Problem {
 	return &Problem{Line: t.head + 1, Found: fmt.Sprintf("wavelengths that run across, %g to %g nm, with a spectrum in each row below", t.nm[0], t.nm[len(t.nm)-1]),
-		Want: "read it as a series of spectra"}
+		Want: "read it as a series of spectra", kind: ErrSeries}
 }
 
 // readAcross reads the rows.

@@ -169,7 +169,7 @@ func (t *long) repeats(lines []line) bool {
 
 // refusal says that a file read as one spectrum is a table of this kind.
 func (t *long) refusal() *Problem {
-	return &Problem{Line: t.first + 1, Found: "a long table, with a time and a wavelength in each row", Want: "read it as a series of spectra"}
+	return &Problem{Line: t.first + 1, Found: "a long table, with a time and a wavelength in each row", Want: "read it as a series of spectra", kind: ErrSeries}
 }
 
 // entry is one row of a long table.

@@ -29,7 +29,7 @@ func pixelsToNm(s []sample, axis PixelAxis, r *Report) *Problem {
 		low, high = min(low, p.x), max(high, p.x)
 	}
 	if axis == nil {
-		return &Problem{Found: fmt.Sprintf("a first column of pixels, %g to %g", low, high), Want: "attach the instrument's wavelength calibration, or save the file with wavelengths in nm"}
+		return &Problem{Found: fmt.Sprintf("a first column of pixels, %g to %g", low, high), Want: "attach the instrument's wavelength calibration, or save the file with wavelengths in nm", kind: ErrPixels}
 	}
 	first := 0.0
 	if low == 1 && countsPixels(s) {

@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"unicode"
@@ -15,7 +16,20 @@ type Problem struct {
 	Column string // the heading of the column at fault; empty where none is
 	Found  string // what is there: “abc” where a wavelength should be
 	Want   string // what would do
+
+	kind error // what another reader would take, see [ErrSeries]; nil for none
 }
+
+// What a file is that another reader, or a calibration, is for: a [*Problem]
+// unwraps to one of these.
+var (
+	ErrSeries  = errors.New("ingest: the file holds a series of spectra") // [ReadSeries] takes it
+	ErrArchive = errors.New("ingest: the file is a zip archive")          // [Archive] takes it
+	ErrPixels  = errors.New("ingest: the file counts pixels")             // Options.Axis turns them into nm
+)
+
+// Unwrap tells what other reader would take the file.
+func (p *Problem) Unwrap() error { return p.kind }
 
 // Error returns one sentence.
 func (p *Problem) Error() string {

@@ -28,9 +28,9 @@ func sheetText(raw []byte, o *Options, r *Report) ([]byte, *Problem) {
 	}
 	if _, err := archive.Open("xl/workbook.xml"); err != nil {
 		if len(archive.File) == 1 {
-			return nil, &Problem{Found: "a zip archive of 1 file", Want: "unpack it, or read it as a batch"}
+			return nil, &Problem{Found: "a zip archive of 1 file", Want: "unpack it, or read it as a batch", kind: ErrArchive}
 		}
-		return nil, &Problem{Found: fmt.Sprintf("a zip archive of %d files", len(archive.File)), Want: "unpack it, or read it as a batch"}
+		return nil, &Problem{Found: fmt.Sprintf("a zip archive of %d files", len(archive.File)), Want: "unpack it, or read it as a batch", kind: ErrArchive}
 	}
 	r.Encoding = "a spreadsheet"
 	text, err := sheetRows(raw, o, r)

@@ -33,6 +33,11 @@ const (
 	StepBandwidth   StepName = "bandwidth"
 )
 
+// Skippable returns the steps that [Options] may leave out, in their order.
+func Skippable() []StepName {
+	return []StepName{StepClip, StepDark, StepLinearity, StepStray, StepSecondOrder, StepResponse, StepBandwidth}
+}
+
 // Curve is a curve at one point of the chain. X is in pixels until the
 // wavelength step and in nm from then on.
 type Curve struct{ X, Y []float64 }
@@ -185,9 +190,17 @@ func (c *chain) gather(frames []calibration.Frame) error {
 				}
 			}
 		}
-		c.made(StepClip, c.curve, "%d pixels at full scale in %d exposures", n, len(c.groups))
+		c.made(StepClip, c.curve, "%s at full scale in %s", count(n, "pixel"), count(len(c.groups), "exposure"))
 	}
 	return nil
+}
+
+// count says how many there are of a thing.
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 func sameExposure(a, b float64) bool { return math.Abs(a-b) <= 1e-3*max(a, b) }
@@ -239,7 +252,7 @@ func (c *chain) dark(m Measurement) error {
 		}
 		g.Frame = f
 	}
-	c.made(StepDark, Curve{c.curve.X, c.groups[0].Counts}, "subtracted at each of %d exposures", len(c.groups))
+	c.made(StepDark, Curve{c.curve.X, c.groups[0].Counts}, "its own subtracted from each of %s", count(len(c.groups), "exposure"))
 	return nil
 }
 
@@ -276,9 +289,9 @@ func (c *chain) stitch(Measurement) error {
 			c.out.Lost = append(c.out.Lost, float64(p)) // nm from the next step on
 		}
 	}
-	note := fmt.Sprintf("%d exposures, weighted by noise, in counts per ms", len(frames))
+	note := count(len(frames), "exposure") + ", weighted by noise, in counts per ms"
 	if lost > 0 {
-		note += fmt.Sprintf("; %d pixels are clipped in every exposure", lost)
+		note += fmt.Sprintf("; %s clipped in every exposure", count(lost, "pixel"))
 	}
 	c.made(StepStitch, Curve{c.curve.X, s.Rate}, "%s", note)
 	return nil

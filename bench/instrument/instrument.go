@@ -102,6 +102,9 @@ func (in *Instrument) Overdue(today Day) []string {
 	if in.Response == nil {
 		all = append(all, "the response has never been calibrated")
 	}
+	if w := in.Wavelength; w != nil && !w.Value.Confident {
+		all = append(all, "the wavelength calibration was kept although its pairing of peaks and lines is not certain")
+	}
 	all = append(all, in.Wavelength.overdue("wavelength", today)...)
 	all = append(all, in.Shift.overdue("shift", today)...)
 	all = append(all, in.Linearity.overdue("linearity", today)...)

@@ -115,3 +115,8 @@ func lowPressureSodium() model {
 		}),
 		atom("Ar I", 0.15, map[float64]float64{763.511: .0008, 811.531: .0012}))
 }
+
+// planckRatio is Planck's law at one wavelength over another, nm.
+func planckRatio(nm, other, kelvin float64) float64 {
+	return standards.Planck(nm, kelvin) / standards.Planck(other, kelvin)
+}

@@ -18,14 +18,13 @@ type Shift struct {
 	StretchU  float64 `json:"stretch_u_nm"`
 }
 
-const (
-	// furthestShift is how far, in line widths, lines are looked for from where
-	// they were.
-	furthestShift = 6
-	// stretchLimit is the stretch in nm that a shift cannot repair. A tenth of
-	// a nanometre is 0.7 % of the light of a narrow blue emitter.
-	stretchLimit = 0.1
-)
+// furthestShift is how far, in line widths, lines are looked for from where they
+// were.
+const furthestShift = 6
+
+// StretchLimit is the stretch in nm that a shift cannot repair. A tenth of a
+// nanometre is 0.7 % of the light of a narrow blue emitter.
+const StretchLimit = 0.1
 
 // CheckShift compares the lines of a new recording with where the calibration
 // had them. The lamp may be any that took part in it. It fails where the lines
@@ -61,7 +60,7 @@ func (w *Wavelength) CheckShift(name string, counts []float64, clipped []bool) (
 			s.StretchNm = fit.coef[1] * span * slope
 			s.StretchU = math.Sqrt(fit.cov.At(1, 1)) * span * slope
 		}
-		if math.Abs(s.StretchNm) > stretchLimit && math.Abs(s.StretchNm) > 3*s.StretchU {
+		if math.Abs(s.StretchNm) > StretchLimit && math.Abs(s.StretchNm) > 3*s.StretchU {
 			return s, fmt.Errorf("calibration: in %s the lines have moved by %.2f nm against one another, which no shift repairs: calibrate the wavelength axis anew", name, s.StretchNm)
 		}
 	}

@@ -25,8 +25,10 @@ func newDemo(s streams) *cobra.Command {
 		Short: "Eight invented lamps: their files, sheets and a comparison",
 		Long: `Writes the spectrum files of the invented Tidewater Model Railway Club's eight
 lamps, each as another instrument would export it, reads them back, and writes
-a sheet for each and a page that compares them. The club, its lamps and every
-figure are invented.`,
+a sheet for each and a page that compares them. Beside them lie the raw counts of
+the club's spectrometer, from which it can be calibrated: see
+docs/calibrate-your-spectrometer.md. The club, its lamps and every figure are
+invented.`,
 		Args: exactly(0, "no arguments: use --out for the folder"),
 		RunE: func(c *cobra.Command, _ []string) error { return runDemo(c.Context(), s, out) },
 	}
@@ -41,6 +43,10 @@ func runDemo(ctx context.Context, s streams, out string) error {
 	}
 	about := func(w io.Writer) error { _, err := io.WriteString(w, tidewater.About); return err }
 	if err := createFile(filepath.Join(readings, "README.txt"), about); err != nil {
+		return err
+	}
+	raw := filepath.Join(out, "spectrometer")
+	if err := writeRecordings(raw); err != nil {
 		return err
 	}
 	opts := sheet.Options{Invented: true, Version: version()}
@@ -74,8 +80,21 @@ func runDemo(ctx context.Context, s streams, out string) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "The club's eight lamps are invented. Open the comparison, and from there each lamp's sheet:\n  %s\nThe files they were read from are in %s: try \"lampassay assay\" on one.\n", where, readings)
+	_, err = fmt.Fprintf(s.out, "The club's eight lamps are invented. Open the comparison, and from there each lamp's sheet:\n  %s\nThe files they were read from are in %s: try \"lampassay assay\" on one.\nRaw counts to calibrate a spectrometer from are in %s: docs/calibrate-your-spectrometer.md goes through them.\n", where, readings, raw)
 	return err
+}
+
+// writeRecordings writes the raw counts of the club's spectrometer.
+func writeRecordings(folder string) error {
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return err
+	}
+	for _, r := range tidewater.Recordings() {
+		if err := createFile(filepath.Join(folder, r.FileName), r.Write); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // demoLamp reads one of the club's files back as anyone's would be read.

@@ -22,13 +22,22 @@ func readInput(s streams, name string, read ingest.Options) (*input, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := &input{source: src}
-	in.wide, err = ingest.OpenWide(src.name, src.f, src.size, read)
-	if errors.Is(err, ingest.ErrSingle) {
-		in.file, err = src.single(read)
-	}
+	in, err := src.read(read)
 	if err != nil {
 		return nil, errors.Join(err, src.Close())
+	}
+	return in, nil
+}
+
+// read reads the file's one spectrum, or opens it as a batch.
+func (s *source) read(read ingest.Options) (in *input, err error) {
+	in = &input{source: s}
+	in.wide, err = ingest.OpenWide(s.name, s.f, s.size, read)
+	if errors.Is(err, ingest.ErrSingle) {
+		in.file, err = s.single(read)
+	}
+	if err != nil {
+		return nil, err
 	}
 	return in, nil
 }

@@ -1,0 +1,111 @@
+package instrument
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lampassay/bench/ingest"
+	"lampassay/light/calibration"
+	"lampassay/light/spectrum"
+)
+
+// FrameFromFile takes the raw counts out of a file of one exposure, in the order
+// of its rows: whatever wavelengths the file gives them, the first row is the
+// first pixel. The exposure is 0 where the file does not tell it.
+//
+// Raw counts cannot be had from a file whose rows were sorted, merged or left
+// out, nor from one that says its values are in a unit of light.
+func FrameFromFile(f *ingest.File) (calibration.Frame, error) {
+	if err := isRaw(f.Name, &f.Report, f.Spectrum.Quantity(), f.Spectrum.Axis()); err != nil {
+		return calibration.Frame{}, err
+	}
+	counts := slices.Clone(f.Spectrum.Values())
+	if f.Report.Reversed {
+		slices.Reverse(counts)
+	}
+	return calibration.Frame{Counts: counts, ExposureMs: exposureMs(f.Report.Metadata)}, nil
+}
+
+// FramesFromSpectra is [FrameFromFile] for a file with a column for each frame:
+// values are its parsed columns, one a frame, on the file's axis.
+func FramesFromSpectra(w *ingest.Wide, values [][]float64) ([]calibration.Frame, error) {
+	if err := isRaw(w.Name, &w.Report, w.Quantity, w.Axis); err != nil {
+		return nil, err
+	}
+	exposure := exposureMs(w.Report.Metadata)
+	var frames []calibration.Frame
+	for _, v := range values {
+		counts := slices.Clone(v)
+		if w.Report.Reversed {
+			slices.Reverse(counts)
+		}
+		frames = append(frames, calibration.Frame{Counts: counts, ExposureMs: exposure})
+	}
+	return frames, nil
+}
+
+// isRaw refuses what cannot be the counts of a detector's pixels in their order.
+func isRaw(name string, r *ingest.Report, q spectrum.Quantity, axis []float64) error {
+	switch {
+	case q.Absolute():
+		return fmt.Errorf("instrument: %s holds %s, and an instrument's corrections are for raw counts: export the counts, or read the file without the instrument", name, q)
+	case r.Photons:
+		return fmt.Errorf("instrument: %s holds photons, and an instrument's corrections are for raw counts", name)
+	case r.Sorted || r.Merged > 0:
+		return fmt.Errorf("instrument: the rows of %s are not in the order of the detector's pixels: export the raw counts anew", name)
+	case len(r.Skipped) > 0:
+		return fmt.Errorf("instrument: %s, line %d: every pixel has to have a count, and here %s", name, r.Skipped[0].Line, r.Skipped[0].Reason)
+	}
+	if r.WavelengthUnit == "pixel" {
+		for i, x := range axis {
+			if x != axis[0]+float64(i) {
+				return fmt.Errorf("instrument: %s does not count every pixel: after %g comes %g", name, axis[i-1]-1, x-1)
+			}
+		}
+	}
+	return nil
+}
+
+// PixelsAsNm lets a file that counts pixels be read without a calibration: the
+// axis is one more than the pixel, since a wavelength is above zero.
+func PixelsAsNm(pixel float64) (float64, error) { return pixel + 1, nil }
+
+var (
+	exposureKey  = regexp.MustCompile(`(?i)\b(integration|exposure)([ _-]?time)?\b`)
+	exposureUnit = regexp.MustCompile(`(?i)(?:^|[^a-zµμ])(milliseconds?|msec|ms|microseconds?|µs|μs|us|seconds?|sec|s)(?:$|[^a-z])`)
+	firstNumber  = regexp.MustCompile(`\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?`)
+)
+
+// exposureMs finds the exposure in a file's header; 0 where it is not there, or
+// is there without a unit.
+func exposureMs(metadata []ingest.Pair) float64 {
+	for _, pair := range metadata {
+		if !exposureKey.MatchString(pair.Key) {
+			continue
+		}
+		v, err := strconv.ParseFloat(strings.Replace(firstNumber.FindString(pair.Value), ",", ".", 1), 64)
+		if err != nil || !(v > 0) || math.IsInf(v, 0) {
+			continue
+		}
+		unit := exposureUnit.FindStringSubmatch(firstNumber.ReplaceAllString(pair.Value, " "))
+		if unit == nil {
+			unit = exposureUnit.FindStringSubmatch(exposureKey.ReplaceAllString(pair.Key, " "))
+		}
+		if unit == nil {
+			continue
+		}
+		switch u := strings.ToLower(unit[1]); {
+		case strings.HasPrefix(u, "mi") && !strings.HasPrefix(u, "mic"), strings.HasPrefix(u, "ms"):
+			return v
+		case strings.HasPrefix(u, "s"):
+			return 1000 * v
+		default:
+			return v / 1000
+		}
+	}
+	return 0
+}

@@ -1,0 +1,125 @@
+package cli
+
+import (
+	"encoding/json"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"lampassay/bench/instrument"
+	"lampassay/light/calibration"
+)
+
+func newCalibrateShift(s streams) *cobra.Command {
+	var o struct {
+		lamp string
+		raw  rawOptions
+		keep keepOptions
+	}
+	c := &cobra.Command{
+		Use:   "shift FILE --instrument FILE",
+		Short: "The day's check: have the lines moved?",
+		Long: `Compares one recording of a line lamp with where the calibration had its lines,
+and keeps by how much they have moved. Lines that moved against one another ask
+for a new calibration: the answer is then no, and nothing is kept.`,
+		Example: "  lampassay calibrate shift today.csv --lamp neon --dark dark.csv --instrument club.json",
+		Args:    exactly(1, "one file"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			day, err := o.keep.day()
+			if err != nil {
+				return err
+			}
+			in, err := o.keep.load()
+			if err != nil {
+				return err
+			}
+			if in.Wavelength == nil {
+				return badInput("%s has no wavelength calibration that could have shifted", in.Name)
+			}
+			w := in.Wavelength.Value
+			if o.lamp != "" {
+				if w.Lines, err = linesOf(o.lamp, &w); err != nil {
+					return err
+				}
+			}
+			m, _, err := o.raw.measurement(s, args)
+			if err != nil {
+				return err
+			}
+			untimed(&m)
+			if err := timed(&m); err != nil {
+				return err
+			}
+			counts, clipped, err := in.Counts(m)
+			if err != nil {
+				return spoken(err)
+			}
+			shift, err := w.CheckShift(filepath.Base(args[0]), counts, clipped)
+			if err != nil {
+				return spoken(err)
+			}
+			in.Shift = dated(&o.keep, day, instrument.ShiftDays, baseNames(args, o.raw.darks), shift)
+			if err := shiftView(s, in, o.keep.json); err != nil {
+				return err
+			}
+			return o.keep.save(s, in)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.lamp, "lamp", "", "the `lamp` recorded; it has to be one of the calibration's (default: any of these)")
+	o.keep.register(f, "its axis has to be calibrated")
+	o.raw.register(f)
+	o.raw.read.register(f)
+	return c
+}
+
+// linesOf returns the lines of a calibration that a lamp emits.
+func linesOf(name string, w *calibration.Wavelength) (lines []calibration.AnchorLine, err error) {
+	lamp, err := calibration.LampByName(name)
+	if err != nil {
+		return nil, spoken(err)
+	}
+	emitters := map[string]bool{}
+	for _, l := range lamp.Lines {
+		emitters[l.Emitter] = true
+	}
+	var others []string
+	for _, l := range w.Lines {
+		emitter := strings.Join(strings.SplitN(l.Line, " ", 3)[:min(2, strings.Count(l.Line, " ")+1)], " ")
+		if emitters[emitter] {
+			lines = append(lines, l)
+		} else if !slices.Contains(others, emitter) {
+			others = append(others, emitter)
+		}
+	}
+	if len(lines) == 0 {
+		return nil, badInput("%s took no part in the calibration, which rests on %s: record one of these", lamp.Name, strings.Join(others, ", "))
+	}
+	return lines, nil
+}
+
+func shiftView(s streams, in *instrument.Instrument, asJSON bool) error {
+	shift := &in.Shift.Value
+	if asJSON {
+		return json.NewEncoder(s.out).Encode(struct {
+			Instrument string             `json:"instrument"`
+			Made       instrument.Day     `json:"made"`
+			Files      []string           `json:"files"`
+			Shift      *calibration.Shift `json:"shift"`
+		}{in.Name, in.Shift.Made, in.Shift.Files, shift})
+	}
+	v := &view{w: s.out}
+	v.printf("%s: the lines have moved by %s ± %.2f pixels (%s nm) since %s\n", in.Name, signedNumber(shift.Pixels, 2), shift.U,
+		signedNumber(shift.Nm, 2), in.Wavelength.Made.Format("2006-01-02"))
+	text := "Seen in %d lines."
+	if shift.Lines >= 4 {
+		text = "Seen in %d lines; against one another they moved by %s ± %.2f nm from end to end, where %.1f nm would ask for a new calibration."
+		v.printf(text+"\n", shift.Lines, signedNumber(shift.StretchNm, 2), shift.StretchU, calibration.StretchLimit)
+	} else {
+		v.printf(text+"\n", shift.Lines)
+	}
+	return v.err
+}
