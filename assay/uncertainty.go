@@ -17,6 +17,8 @@ type Uncertainty struct {
 	// standard uncertainty; a run of a fixed number does not ask.
 	Stable bool
 	Fixed  bool // the number of draws was fixed
+	// Basis names the classes whose estimates stand for what nobody stated.
+	Basis  string
 	Inputs []UncertainInput
 	// Chromaticity holds the variances of u′ and v′ and their covariance, NaN
 	// where there is none.
@@ -87,6 +89,17 @@ func (r *Result) Spread(id quantity.ID) *Spread {
 	return r.Uncertainty.spreads[id]
 }
 
+// Assumed returns how many inputs stand at an estimate for a class.
+func (u *Uncertainty) Assumed() int {
+	n := 0
+	for i := range u.Inputs {
+		if u.Inputs[i].Assumed {
+			n++
+		}
+	}
+	return n
+}
+
 // smallestShare is the part of a variance below which a record leaves a line
 // out.
 const smallestShare = 0.01
@@ -141,6 +154,7 @@ func (u *Uncertainty) append(dst []byte) []byte {
 	} else {
 		dst = strconv.AppendBool(dst, u.Stable)
 	}
+	dst = appendString(append(dst, `,"defaults_for":`...), u.Basis)
 	dst = appendList(append(dst, `,"inputs":`...), u.Inputs, func(dst []byte, in UncertainInput) []byte {
 		dst = appendString(append(dst, `{"name":`...), in.Name)
 		dst = appendString(append(dst, `,"unit":`...), in.Unit)

@@ -1,9 +1,14 @@
 package uncertainty
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
+
+	"lampassay/assay"
 )
 
 // Classes name the shipped estimates that hold for whatever nobody states.
@@ -19,17 +24,17 @@ type class struct{ name, about string }
 
 var (
 	spectrometerClasses = []class{
-		{"home", "home-made, behind a replica grating"}, {"compact", "compact array, as its maker calibrated it"},
-		{"bench", "larger array, calibrated lately and corrected for stray light"}, {"exact", "no uncertainty of the spectrum"},
+		{"home", "home-made grating spectrometer"}, {"compact", "compact array spectrometer"},
+		{"bench", "bench array spectrometer"}, {"exact", "exact spectrum"},
 	}
 	fluxClasses = []class{
-		{"unstated", "nobody says how it was measured: 5 %"}, {"angles", "lux over angles and planes"},
-		{"sphere", "sphere with a certified reference lamp"}, {"sphere-label", "sphere set with the label of a lamp's box"},
-		{"direction", "one reading and an assumed beam"}, {"laboratory", "a laboratory's figure: 2 %"},
-		{"declared", "the box's figure: within 10 %"}, {"exact", "no uncertainty of the flux"},
+		{"unstated", "flux by an unstated route, u = 5 %"}, {"angles", "flux from lux over angles and planes"},
+		{"sphere", "flux from a sphere with a certified reference lamp"}, {"sphere-label", "flux from a sphere set with the label of a box"},
+		{"direction", "flux from one direction and an assumed beam"}, {"laboratory", "a laboratory's flux, u = 2 %"},
+		{"declared", "declared flux, within 10 %"}, {"exact", "exact flux"},
 	}
 	powerClasses = []class{
-		{"plug-in", "household meter"}, {"analyser", "bench instrument"}, {"exact", "no uncertainty of the power"},
+		{"plug-in", "household power meter"}, {"analyser", "power analyser"}, {"exact", "exact power"},
 	}
 )
 
@@ -64,6 +69,37 @@ func (c *Classes) check() error {
 	_, err := ParseLamp(c.Lamp)
 	return err
 }
+
+// Basis says in a line for which classes the defaults stand.
+func (c *Conditions) Basis(given *assay.Given) string {
+	about := func(classes []class, name string) string {
+		i := slices.IndexFunc(classes, func(k class) bool { return k.name == name })
+		return classes[max(i, 0)].about
+	}
+	lamp, _ := ParseLamp(c.Defaults.Lamp)
+	b := []string{about(spectrometerClasses, c.Defaults.Spectrometer), habits[lamp].about}
+	if given.Flux.Known {
+		b = append(b, about(fluxClasses, c.Defaults.Flux))
+	}
+	if given.Power.Known || given.PowerLamp.Known {
+		b = append(b, about(powerClasses, c.Defaults.Power))
+	}
+	return strings.Join(b, "; ")
+}
+
+// JSON writes the sitting file: rows of numbers on a line each.
+func (c *Conditions) JSON() ([]byte, error) {
+	data, err := json.MarshalIndent(c, "", "  ")
+	if err != nil {
+		return nil, fmt.Errorf("uncertainty: %w", err)
+	}
+	data = numberRow.ReplaceAllFunc(data, func(row []byte) []byte {
+		return bytes.ReplaceAll(bytes.Join(bytes.Fields(row), nil), []byte(","), []byte(", "))
+	})
+	return append(data, '\n'), nil
+}
+
+var numberRow = regexp.MustCompile(`\[[-+0-9.eE,\s]+\]`)
 
 func names(classes []class) string {
 	var b []string

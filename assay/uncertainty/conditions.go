@@ -108,7 +108,7 @@ func (c *Conditions) check() error {
 	if err := c.instrument(&in); err != nil {
 		return err
 	}
-	_, err = c.factors(lamp, assay.Given{Flux: assay.Measured(1), Power: assay.Measured(1), PowerLamp: assay.Measured(1)})
+	_, err = c.factors(lamp, assay.Given{Flux: assay.Measured(1), Power: assay.Measured(1), PowerLamp: assay.Measured(1)}, true)
 	return err
 }
 
@@ -139,7 +139,7 @@ func (c *Conditions) Sitting(s *spectrum.Spectrum, kind spectrum.Projection, giv
 	if err := c.instrument(&out.Spectrometer); err != nil {
 		return nil, err
 	}
-	out.Factors, err = c.factors(lamp, out.Given)
+	out.Factors, err = c.factors(lamp, out.Given, s != nil && s.Quantity().Absolute())
 	return out, err
 }
 

@@ -131,7 +131,7 @@ func meaningOf(name string) (*Meaning, error) {
 			return nil, fmt.Errorf("uncertainty: there is no input %q: did you mean %q?", name, m.Name)
 		}
 	}
-	return nil, fmt.Errorf("uncertainty: there is no input %q: the list of inputs has their names", name)
+	return nil, fmt.Errorf("uncertainty: there is no input %q: \"lampassay sitting inputs\" lists them", name)
 }
 
 // Lamp is a type of lamp as far as the set-up acts on it.
@@ -151,17 +151,17 @@ const (
 // without a correction errs on it. The exponents of a filament are common
 // practice, without a source; the rest are own estimates.
 var habits = [...]struct {
-	name                           string
+	name, about                    string
 	lightByVoltage, powerByVoltage float64
 	lightByAir                     float64 // per kelvin of the air
 	mismatch                       float64 // relative standard uncertainty
 }{
-	Unknown:        {"unknown", 1.5, 1.5, 0.005, 0.05},
-	White:          {"white", 0.1, 0.1, 0.002, 0.03},
-	Filament:       {"filament", 3.4, 1.6, 0, 0.005},
-	ChokeDischarge: {"choke", 1.5, 1.5, 0.002, 0.04},
-	ElectronicTube: {"electronic", 0.2, 0.2, 0.01, 0.03},
-	Narrow:         {"narrow", 0.3, 0.3, 0.002, 0.08},
+	Unknown:        {"unknown", "lamp of an unknown kind", 1.5, 1.5, 0.005, 0.05},
+	White:          {"white", "white LED lamp", 0.1, 0.1, 0.002, 0.03},
+	Filament:       {"filament", "filament lamp", 3.4, 1.6, 0, 0.005},
+	ChokeDischarge: {"choke", "discharge lamp on a choke", 1.5, 1.5, 0.002, 0.04},
+	ElectronicTube: {"electronic", "fluorescent lamp on electronic gear", 0.2, 0.2, 0.01, 0.03},
+	Narrow:         {"narrow", "lamp of lines or narrow bands", 0.3, 0.3, 0.002, 0.08},
 }
 
 // String returns the type's name in a sitting file.

@@ -86,7 +86,7 @@ func (e *Entry) source() string {
 // factors returns everything that acts on flux and power: the classes' figures,
 // with those of the file in their place. What acts on nothing that was measured
 // is left out.
-func (c *Conditions) factors(lamp Lamp, given assay.Given) ([]Factor, error) {
+func (c *Conditions) factors(lamp Lamp, given assay.Given, absolute bool) ([]Factor, error) {
 	all := SetUp(lamp, 0.01, 2)
 	measured, err := c.measured()
 	if err != nil {
@@ -133,7 +133,9 @@ func (c *Conditions) factors(lamp Lamp, given assay.Given) ([]Factor, error) {
 		}
 	}
 	return slices.DeleteFunc(all, func(f Factor) bool {
-		return f.Light == 0 && !(f.Flux != 0 && given.Flux.Known) && !(f.Power != 0 && given.Power.Known) && !(f.Lamp != 0 && given.PowerLamp.Known)
+		acts := f.Light != 0 && (given.Flux.Known || absolute) || f.Flux != 0 && given.Flux.Known ||
+			f.Power != 0 && given.Power.Known || f.Lamp != 0 && given.PowerLamp.Known
+		return !acts
 	}), nil
 }
 

@@ -49,12 +49,12 @@ func (in *Input) summary() assay.UncertainInput {
 		Name: in.Name, Unit: in.Unit, Distribution: in.Distribution.Shape(), Source: in.Source,
 		Value: in.Distribution.Mean(), U: in.Distribution.U(), Assumed: in.Source == OwnEstimate,
 	}
-	switch {
-	case in.count() > 1:
+	if in.Unit == "" {
+		out.Unit = "1"
+	}
+	if in.count() > 1 {
 		out.Value, out.U = math.NaN(), math.NaN()
 		out.Distribution = fmt.Sprintf("%d values, %s", in.count(), out.Distribution)
-	case in.Unit == "":
-		out.Unit = "1"
 	}
 	return out
 }

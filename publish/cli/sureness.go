@@ -2,7 +2,7 @@ package cli
 
 import (
 	"fmt"
-	"slices"
+	"strconv"
 	"strings"
 
 	"lampassay/assay"
@@ -19,6 +19,19 @@ func formatSure(r *assay.Result, id quantity.ID, x float64) (value, plus string)
 		plus = "± " + plus
 	}
 	return value, plus
+}
+
+// plusOf writes U for a cell of a run, to one place more than its values.
+func plusOf(r *assay.Result, id quantity.ID) string {
+	s, d := r.Spread(id), quantity.Get(id)
+	if s == nil {
+		return "–"
+	}
+	u := s.Expanded()
+	if d.Percent {
+		u *= 100
+	}
+	return strconv.FormatFloat(u, 'f', d.Decimals+1, 64)
 }
 
 // lopsided writes the coverage interval where ± U would mislead.
@@ -61,22 +74,25 @@ func (v *view) sureness(r *assay.Result) {
 	}
 	v.printf("\n")
 	v.wrapped("", drawsSentence(u), "JCGM 101:2008")
-	if assumed := assumedInputs(u); len(assumed) > 0 {
-		v.wrapped("", fmt.Sprintf("%d of %d inputs are this project's estimates for a class of instrument, not yours: put what you know into a sitting file (lampassay sitting new).",
-			len(assumed), len(u.Inputs)), "")
+	if n := u.Assumed(); n > 0 {
+		v.wrapped("", fmt.Sprintf("%d of %d inputs are this project's estimates, not yours: %s. Put what you know into a sitting file: lampassay sitting new.",
+			n, len(u.Inputs), u.Basis), "")
 	}
 }
 
 // drawsSentence says what ± means.
 func drawsSentence(u *assay.Uncertainty) string {
-	b := fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%) from %d draws through the whole calculation, seed %d", assay.K, assay.K, u.Draws, u.Seed)
+	b := fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%) from %s draws through the whole calculation (seed %d)", assay.K, assay.K, thousands(u.Draws), u.Seed)
 	if !u.Fixed && !u.Stable {
 		return b + "; not all had settled to one digit."
 	}
 	return b + "."
 }
 
-// assumedInputs are those that stand at an estimate for the class.
-func assumedInputs(u *assay.Uncertainty) []assay.UncertainInput {
-	return slices.DeleteFunc(slices.Clone(u.Inputs), func(in assay.UncertainInput) bool { return !in.Assumed })
+// thousands writes a count with a narrow space before its last three digits.
+func thousands(n int) string {
+	if n < 10_000 {
+		return strconv.Itoa(n)
+	}
+	return fmt.Sprintf("%d\u202f%03d", n/1000, n%1000)
 }

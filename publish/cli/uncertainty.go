@@ -1,8 +1,8 @@
 package cli
 
 import (
+	"cmp"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -138,6 +138,7 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 	}
 	var without []quantity.ID
 	lamp.Result.Uncertainty, without = report.Summary()
+	lamp.Result.Uncertainty.Basis = c.Basis(&sitting.Given)
 	for _, id := range without {
 		lamp.Warnings = append(lamp.Warnings, fmt.Sprintf(
 			"%s has no stated uncertainty: more than 5 %% of the draws leave it undefined.", quantity.Get(id).Name))
@@ -164,6 +165,7 @@ type waiting struct {
 	begun time.Time
 	bar   *progress
 	shown int
+	total int // how many draws will be made, usualDraws where 0
 }
 
 // usualDraws is where most runs settle.
@@ -177,7 +179,7 @@ func (w *waiting) made(draws int) {
 		w.begun = time.Now()
 	}
 	if w.bar == nil && time.Since(w.begun) > time.Second {
-		w.bar = startProgress(w.w, "draws", usualDraws)
+		w.bar = startProgress(w.w, "draws", cmp.Or(w.total, usualDraws))
 	}
 	if w.bar != nil {
 		w.bar.add(draws - w.shown)
@@ -228,11 +230,11 @@ An input that is taken out of the file stands at its class's figure; give it
 			if err != nil {
 				return badInput("%w", err)
 			}
-			data, err := json.MarshalIndent(conditions, "", "  ")
+			data, err := conditions.JSON()
 			if err != nil {
 				return err
 			}
-			_, err = s.out.Write(append(data, '\n'))
+			_, err = s.out.Write(data)
 			return err
 		},
 	}
