@@ -113,7 +113,7 @@ func fitBands(bins []bin) []component {
 		}
 		width := 2 * min(left, right, 100)
 		all = append(all, component{rest[k], bins[k].nm, max(width, 8)})
-		optimise(bins, all, top)
+		optimise(bins, all, top, 4) // near enough to see what is left
 		for i, b := range bins {
 			rest[i] = b.value
 			for j := range all {
@@ -121,54 +121,53 @@ func fitBands(bins []bin) []component {
 			}
 		}
 	}
+	optimise(bins, all, top, 8)
 	all = slices.DeleteFunc(all, func(c component) bool { return c.height < bandLeast*top })
 	slices.SortFunc(all, func(a, b component) int { return cmp.Compare(a.centre, b.centre) })
 	return all
 }
 
-// optimise improves the components by damped least squares.
-func optimise(bins []bin, all []component, top float64) {
+// optimise improves the components by damped least squares, in so many rounds at
+// most.
+func optimise(bins []bin, all []component, top float64, rounds int) {
 	size := 3 * len(all)
-	var normal, damped [fitParameters][fitParameters]float64
-	var gradient, step [fitParameters]float64
+	var normal, damped [fitRow][fitRow]float64
+	var gradient, step [fitRow]float64
 	shape := gaussians()
+	weight := make([]float64, len(bins))
+	for i, b := range bins {
+		weight[i] = 1 / (b.sd*b.sd + shapeLimits*shapeLimits*(top*top*0.25+b.value*b.value))
+	}
 	evaluate := func(all []component) float64 {
-		for a := range size {
-			gradient[a] = 0
-			for b := range size {
-				normal[a][b] = 0
-			}
-		}
+		gradient, normal = [fitRow]float64{}, [fitRow][fitRow]float64{}
 		chi2 := 0.0
-		var d [fitParameters]float64
-		for _, b := range bins {
+		var d [fitRow]float64
+		var of [fitRow]uint8
+		for i, b := range bins {
 			model := 0.0
+			reached := 0 // parameters of the components that reach this bin
 			for k := range all {
 				c := &all[k]
 				u := (c.centre*c.centre/b.nm - c.centre) / c.width
 				if u > 2.2 || u < -2.2 {
-					d[3*k], d[3*k+1], d[3*k+2] = 0, 0, 0
 					continue
 				}
 				g := shape.at(u)
 				slope := -8 * math.Ln2 * u * g * c.height
-				d[3*k] = g
-				d[3*k+1] = slope * (2*c.centre/b.nm - 1) / c.width
-				d[3*k+2] = -slope * u
+				d[reached], d[reached+1], d[reached+2] = g, slope*(2*c.centre/b.nm-1)/c.width, -slope*u
+				at := uint8(3 * k)
+				of[reached], of[reached+1], of[reached+2] = at, at+1, at+2
+				reached += 3
 				model += c.height * g
 			}
-			sd := math.Sqrt(b.sd*b.sd + shapeLimits*shapeLimits*(top*top*0.25+b.value*b.value))
-			iv := 1 / (sd * sd)
 			r := b.value - model
-			chi2 += r * r * iv
-			for a := range size {
-				if d[a] == 0 {
-					continue
-				}
-				w := d[a] * iv
-				gradient[a] += w * r
-				for c := 0; c <= a; c++ {
-					normal[a][c] += w * d[c]
+			chi2 += r * r * weight[i]
+			for a, da := range d[:reached] {
+				w := da * weight[i]
+				gradient[of[a]%fitRow] += w * r
+				row := &normal[of[a]%fitRow]
+				for c, dc := range d[:a+1] {
+					row[of[c]%fitRow] += w * dc
 				}
 			}
 		}
@@ -177,7 +176,7 @@ func optimise(bins []bin, all []component, top float64) {
 	chi2 := evaluate(all)
 	lambda := 1e-2
 	var buffer [bandsMost]component
-	for range 12 {
+	for range rounds {
 		savedNormal, savedGradient := normal, gradient
 		damped = normal
 		for a := range size {
@@ -189,6 +188,13 @@ func optimise(bins []bin, all []component, top float64) {
 		solve(&damped, &gradient, &step, size)
 		next := buffer[:len(all)]
 		copy(next, all)
+		gain := 0.0
+		for a := range size {
+			gain += step[a] * gradient[a]
+		}
+		if gain < 2e-3*chi2 {
+			return
+		}
 		for k := range next {
 			c := &next[k]
 			c.height = min(max(c.height+step[3*k], 0), 2*top)
@@ -205,12 +211,8 @@ func optimise(bins []bin, all []component, top float64) {
 			continue
 		}
 		copy(all, next)
-		done := chi2-c < 1e-3*chi2
 		chi2 = c
 		lambda = max(lambda/8, 1e-5)
-		if done {
-			return
-		}
 	}
 }
 

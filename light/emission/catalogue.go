@@ -142,7 +142,10 @@ type feature struct {
 	// maxima apart.
 	spread float64
 	// wander is how far the ratios move the maximum, as a standard deviation, nm.
-	wander  float64
+	wander float64
+	// margin is how far from nm its peak is looked for, nm, in the instrument at
+	// hand.
+	margin  float64
 	members []catalogueLine
 }
 

@@ -33,15 +33,18 @@ func (t *trace) continuum(lines []profile) []float64 {
 			hi++
 		}
 		var s0, s1, s2, y0, y1 float64
-		for j := lo; j < hi; j++ {
-			d := t.x[j] - x
-			u := d / h
-			w := weight[j] * (1 - u*u)
+		near := t.x[lo:hi]
+		weight, clean := weight[lo:hi][:len(near)], clean[lo:hi][:len(near)]
+		perH2 := 1 / (h * h)
+		for j, xj := range near {
+			d := xj - x
+			w := weight[j] * (1 - d*d*perH2)
+			wd := w * d
 			s0 += w
-			s1 += w * d
-			s2 += w * d * d
+			s1 += wd
+			s2 += wd * d
 			y0 += w * clean[j]
-			y1 += w * clean[j] * d
+			y1 += wd * clean[j]
 		}
 		if det := s0*s2 - s1*s1; det > 1e-9*s0*s2 {
 			out[i] = (s2*y0 - s1*y1) / det

@@ -184,8 +184,12 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	x, y := s.Axis(), s.Values()
 	r.Continuum, r.Noise = slices.Clone(y), make([]float64, len(x))
 	copy(r.Continuum[first:], inside)
-	for i := range r.Noise {
-		r.Noise[i] = t.sigma[min(max(i-first, 0), len(t.sigma)-1)]
+	last := first + copy(r.Noise[first:], t.sigma) - 1
+	for i := range first {
+		r.Noise[i] = r.Noise[first]
+	}
+	for i := last + 1; i < len(r.Noise); i++ {
+		r.Noise[i] = r.Noise[last]
 	}
 	for _, v := range verdicts {
 		if !catalogue()[v.emitter].ion {

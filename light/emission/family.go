@@ -69,11 +69,17 @@ const doubt = 0.45
 type candidate struct {
 	key, name string
 	score     float64
-	reasons   []string
+	reasons   []reason
 }
 
-func (c *candidate) because(format string, a ...any) {
-	c.reasons = append(c.reasons, fmt.Sprintf(format, a...))
+// reason is a sentence that is put together only where its candidate wins.
+type reason struct {
+	format string
+	values []any
+}
+
+func (c *candidate) because(format string, values ...any) {
+	c.reasons = append(c.reasons, reason{format, values})
 }
 
 // family weighs every kind of lamp and names the best.
@@ -103,7 +109,10 @@ func (p *portrait) family() Family {
 		}
 		return unknown
 	}
-	f := Family{Key: all[0].key, Name: all[0].name, Score: min(all[0].score, 0.99), Reasons: all[0].reasons}
+	f := Family{Key: all[0].key, Name: all[0].name, Score: min(all[0].score, 0.99)}
+	for _, r := range all[0].reasons {
+		f.Reasons = append(f.Reasons, fmt.Sprintf(r.format, r.values...))
+	}
 	for _, c := range all[1:] {
 		if c.score >= 0.15 {
 			f.Alternatives = append(f.Alternatives, Alternative{c.key, c.name, c.score})

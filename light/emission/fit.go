@@ -7,6 +7,8 @@ import "math"
 const (
 	fitLinesMost  = 4
 	fitParameters = 2 + 3*fitLinesMost
+	// fitRow holds fitParameters; for a power of two no index needs a check.
+	fitRow = 16
 	// Lines are as wide as the instrument unless the samples say otherwise:
 	// standard deviation of the logarithm of the ratio.
 	widthPrior = 0.2
@@ -50,8 +52,10 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 	t.scratch = append(t.scratch[:0], t.y[lo:hi]...)
 	y := t.scratch
 	for j := range others {
-		for i, x := range t.x[lo:hi] {
-			y[i] -= others[j].at(x)
+		o := &others[j]
+		from, to := t.span(o.nm-2*o.width, o.nm+2*o.width)
+		for i := max(lo, from); i < min(hi, to); i++ {
+			y[i-lo] -= o.at(t.x[i])
 		}
 	}
 	t.weight = t.weight[:0]
@@ -63,59 +67,79 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 		t.weight = append(t.weight, 1/(t.sigma[lo+i]*t.sigma[lo+i]+shape*shape))
 	}
 
-	var p [fitParameters]float64 // base, slope, then nm, height, ln width of each
+	var p [fitRow]float64 // base, slope, then nm, height, ln width of each
 	p[0] = floor
 	for k, g := range group {
 		p[2+3*k], p[3+3*k], p[4+3*k] = g.nm, g.height, math.Log(g.width)
 	}
-	var normal, damped [fitParameters][fitParameters]float64
-	var gradient, step [fitParameters]float64
+	var normal, damped [fitRow][fitRow]float64
+	var gradient, step [fitRow]float64
 
 	shape := gaussians()
-	// evaluate returns χ² and fills normal and gradient.
-	evaluate := func(p *[fitParameters]float64) float64 {
-		for a := range size {
-			gradient[a] = 0
-			for b := range size {
-				normal[a][b] = 0
-			}
-		}
-		chi2 := 0.0
-		var d [fitParameters]float64
+	// evaluate returns χ² and fills normal, its lower triangle, and gradient.
+	evaluate := func(p *[fitRow]float64) float64 {
+		gradient, normal = [fitRow]float64{}, [fitRow][fitRow]float64{}
 		var width [fitLinesMost]float64
-		of := [fitParameters]int{0, 1}
 		for k := range n {
 			width[k] = math.Exp(p[4+3*k])
 		}
+		// Only the lines that reach a sample count there: the derivatives by their
+		// three parameters, the first of which is the at-th.
+		var reaching [fitLinesMost]struct {
+			at      uint
+			x, h, w float64
+		}
+		chi2 := 0.0
 		for i := lo; i < hi; i++ {
-			x := t.x[i]
-			model := p[0] + p[1]*(x-mid)
-			// Only the parameters of the lines that reach this sample count.
-			d[0], d[1] = 1, x-mid
-			reached := 2
+			z := t.x[i] - mid
+			model := p[0] + p[1]*z
+			lines := reaching[:0]
 			for k := range n {
-				w := width[k]
-				u := (x - p[2+3*k]) / w
-				if u > 2 || u < -2 { // below 2 in a hundred thousand
+				u := (t.x[i] - p[2+3*k]) / width[k]
+				if u > 1.9 || u < -1.9 { // below 5 in a hundred thousand
 					continue
 				}
 				g := shape.at(u)
-				h := p[3+3*k]
-				slope := h * g * 8 * math.Ln2 * u
-				d[reached], d[reached+1], d[reached+2] = slope/w, g, slope*u
-				of[reached], of[reached+1], of[reached+2] = 2+3*k, 3+3*k, 4+3*k
-				reached += 3
-				model += h * g
+				h := p[3+3*k] * g
+				slope := 8 * math.Ln2 * u * h
+				lines = lines[:len(lines)+1]
+				l := &lines[len(lines)-1]
+				l.at, l.x, l.h, l.w = uint(2+3*k), slope/width[k], g, slope*u
+				model += h
 			}
 			iv := t.weight[i-lo]
 			r := y[i-lo] - model
 			chi2 += r * r * iv
-			for a := range reached {
-				w := d[a] * iv
-				gradient[of[a]] += w * r
-				row := &normal[of[a]]
+			normal[0][0] += iv
+			normal[1][0] += iv * z
+			normal[1][1] += iv * z * z
+			gradient[0] += iv * r
+			gradient[1] += iv * r * z
+			for a := range lines {
+				l := &lines[a]
+				x, h, w := iv*l.x, iv*l.h, iv*l.w
+				gradient[l.at%fitRow] += x * r
+				gradient[(l.at+1)%fitRow] += h * r
+				gradient[(l.at+2)%fitRow] += w * r
+				rowX, rowH, rowW := &normal[l.at%fitRow], &normal[(l.at+1)%fitRow], &normal[(l.at+2)%fitRow]
+				rowX[0] += x
+				rowX[1] += x * z
+				rowH[0] += h
+				rowH[1] += h * z
+				rowW[0] += w
+				rowW[1] += w * z
 				for b := 0; b <= a; b++ {
-					row[of[b]] += w * d[b]
+					m := &lines[b]
+					i, j, k := m.at%fitRow, (m.at+1)%fitRow, (m.at+2)%fitRow
+					rowX[i] += x * m.x
+					rowX[j] += x * m.h
+					rowX[k] += x * m.w
+					rowH[i] += h * m.x
+					rowH[j] += h * m.h
+					rowH[k] += h * m.w
+					rowW[i] += w * m.x
+					rowW[j] += w * m.h
+					rowW[k] += w * m.w
 				}
 			}
 		}
@@ -141,9 +165,13 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 			return
 		}
 		solve(&damped, &gradient, &step, size)
-		next := p
+		next, gain := p, 0.0
 		for a := range size {
 			next[a] += step[a]
+			gain += step[a] * gradient[a]
+		}
+		if gain < 0.1+5e-3*chi2 { // a small part of the uncertainty
+			break
 		}
 		for k := range n { // stay where the peaks were found
 			w := group[k].width
@@ -159,12 +187,8 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 			}
 			continue
 		}
-		done := chi2-c < 0.01+1e-4*chi2
 		p, chi2 = next, c
 		lambda = max(lambda/10, 1e-6)
-		if done {
-			break
-		}
 	}
 	// Covariance, widened where the lines do not have the assumed shape.
 	inflate := math.Sqrt(max(1, chi2/float64(max(1, hi-lo-2-2*n))))
@@ -172,8 +196,8 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 	if !factor(&covariance, size) {
 		return
 	}
-	var unit, column [fitParameters]float64
-	variance := func(a int, gradient *[fitParameters]float64) float64 {
+	var unit, column [fitRow]float64
+	variance := func(a int, gradient *[fitRow]float64) float64 {
 		solve(&covariance, gradient, &column, size)
 		sum := 0.0
 		for b := range size {
@@ -186,13 +210,13 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 		held := 0.7 * g.width / math.Sqrt(3) // as far as it may have moved, evenly likely
 		g.nm, g.height, g.width = p[2+3*k], p[3+3*k], math.Exp(p[4+3*k])
 		g.base = p[0] + p[1]*(g.nm-mid)
-		unit = [fitParameters]float64{}
+		unit = [fitRow]float64{}
 		unit[2+3*k] = 1
 		g.nmU = min(inflate*math.Sqrt(variance(2+3*k, &unit)), held)
-		unit = [fitParameters]float64{}
+		unit = [fitRow]float64{}
 		unit[4+3*k] = 1
 		g.widthU = inflate * g.width * math.Sqrt(variance(4+3*k, &unit))
-		unit = [fitParameters]float64{}
+		unit = [fitRow]float64{}
 		unit[3+3*k], unit[4+3*k] = g.width*areaFactor, g.area() // d area / d height, d ln width
 		g.areaU = inflate * math.Sqrt(variance(3+3*k, &unit))
 		g.ok = g.height > 0
@@ -201,7 +225,7 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 
 // factor replaces the lower triangle of a by its Cholesky factor; false where a
 // is not positive definite.
-func factor(a *[fitParameters][fitParameters]float64, n int) bool {
+func factor(a *[fitRow][fitRow]float64, n int) bool {
 	for i := range n {
 		for j := 0; j <= i; j++ {
 			sum := a[i][j]
@@ -222,7 +246,7 @@ func factor(a *[fitParameters][fitParameters]float64, n int) bool {
 }
 
 // solve finds x with L Lᵀ x = b for a Cholesky factor L.
-func solve(l *[fitParameters][fitParameters]float64, b, x *[fitParameters]float64, n int) {
+func solve(l *[fitRow][fitRow]float64, b, x *[fitRow]float64, n int) {
 	for i := range n {
 		sum := b[i]
 		for k := range i {
@@ -276,7 +300,7 @@ func (t *trace) fitLines(peaks []peak) []profile {
 	}
 	for _, g := range groups {
 		if g.crowded {
-			fit(g, 3)
+			fit(g, 2)
 		}
 	}
 	for _, g := range groups {

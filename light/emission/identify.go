@@ -10,6 +10,7 @@ import (
 type search struct {
 	t        *trace
 	peaks    []peak
+	ruler    *ruler // of the peaks
 	features [][]feature
 	reversed bool // the sodium D pair is self-reversed
 	// shift is what the axis reads too high, shiftU its standard deviation.
@@ -17,7 +18,7 @@ type search struct {
 	// crook is what remains of the axis error when the common shift is gone.
 	crook float64
 	// limits is the height a line would need to be seen as a peak of its own, by
-	// sample.
+	// sample, and lnLimits its logarithm where it has been asked for, else 0.
 	limits, lnLimits []float64
 	// chance is the density per nm of unexplained peaks about as strong, by
 	// peak.
@@ -36,6 +37,7 @@ type verdict struct {
 	matches       []match // of the features put to the test
 	fresh         int     // matches on peaks not explained before
 	rivals        []rival
+	claims        int // how many emitters had been accepted when it was judged
 }
 
 // rival is another emitter that would explain one of the same peaks.
@@ -58,52 +60,72 @@ type match struct {
 
 // explain finds the emitters. It is greedy: the emitter with the best odds
 // takes its peaks, the axis is corrected by what they say, and the others are
-// judged again on what is left.
+// judged on what is left. Judging is the dear part: after a claim only those that
+// come next by their odds so far are judged again, and all of them before it is
+// said that there are no more.
 func (s *search) explain() []verdict {
-	var accepted, round []verdict
-	open := make([]int, 0, len(s.features))
 	s.countChances()
-	mercury := s.judge(slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == "Hg I" })).logOdds > 0
-	for e, em := range catalogue() {
-		switch {
-		case em.spectrum == sodiumArc.spectrum && em.arc != s.reversed:
-		case em.ion && !s.pumped(&em, mercury):
+	open := s.candidates()
+	var accepted []verdict
+	for len(open) > 0 && len(accepted) < mostEmitters {
+		best := 0
+		for i := range open {
+			if open[i].logOdds > open[best].logOdds {
+				best = i
+			}
+		}
+		switch v := open[best]; {
+		case v.logOdds > 0 && v.claims == len(accepted):
+			open = slices.Delete(open, best, best+1)
+			for i := range open {
+				if o := &open[i]; o.logOdds > rivalOdds && o.shares(&v) {
+					v.rivals = append(v.rivals, rival{o.emitter, o.logOdds})
+				}
+			}
+			s.claim(&v)
+			accepted = append(accepted, v)
+		case v.logOdds > 0:
+			open[best] = s.judge(v.emitter)
+			open[best].claims = len(accepted)
 		default:
-			open = append(open, e)
-		}
-	}
-	for len(open) > 0 && len(accepted) < 12 {
-		s.countChances()
-		best := verdict{logOdds: 0, emitter: -1}
-		kept, round := open[:0], round[:0]
-		for _, e := range open {
-			v := s.judge(e)
-			if v.logOdds > rivalOdds {
-				round = append(round, v)
+			fresh := true
+			for i := range open {
+				if o := &open[i]; o.claims != len(accepted) {
+					*o, fresh = s.judge(o.emitter), false
+					o.claims = len(accepted)
+				}
 			}
-			// What is hopeless now does not recover: claims only take away.
-			if v.logOdds > -12 {
-				kept = append(kept, e)
+			if fresh {
+				s.settle(accepted)
+				return accepted
 			}
-			if v.logOdds > best.logOdds {
-				best = v
-			}
+			open = slices.DeleteFunc(open, hopeless)
 		}
-		open = kept
-		if best.emitter < 0 {
-			break
-		}
-		for _, v := range round {
-			if v.emitter != best.emitter && v.shares(&best) {
-				best.rivals = append(best.rivals, rival{v.emitter, v.logOdds})
-			}
-		}
-		s.claim(&best)
-		accepted = append(accepted, best)
-		open = slices.DeleteFunc(open, func(e int) bool { return e == best.emitter })
 	}
 	s.settle(accepted)
 	return accepted
+}
+
+// mostEmitters is how many are named at most.
+const mostEmitters = 12
+
+// hopeless reports what does not recover: claims only take away.
+func hopeless(v verdict) bool { return v.logOdds < -12 }
+
+// candidates judges every emitter that may be there at all.
+func (s *search) candidates() []verdict {
+	mercury := s.judge(slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == "Hg I" })).logOdds > 0
+	var all []verdict
+	for e := range catalogue() {
+		em := &catalogue()[e]
+		if em.spectrum == sodiumArc.spectrum && em.arc != s.reversed || em.ion && !s.pumped(em, mercury) {
+			continue
+		}
+		if v := s.judge(e); !hopeless(v) {
+			all = append(all, v)
+		}
+	}
+	return all
 }
 
 // settle gives a peak that another accepted atom accounts for better, as it
@@ -201,30 +223,40 @@ func (s *search) pumped(em *emitter, mercury bool) bool {
 	return s.t.mean(s.t.x[i]-6, s.t.x[i]+6) > 0.6*s.t.y[i]
 }
 
+// chanceReach is how far around a peak, nm, others are counted that could as well
+// stand in its place.
+const chanceReach = 75.0
+
 // countChances works out how likely a peak of some height stands anywhere by
-// chance: the density, within 75 nm, of other unexplained peaks at least 0.6
-// times as high, and a share for lines that no catalogue has, of which there are
-// the more the fainter they are.
+// chance: the density, within chanceReach, of other unexplained peaks at least
+// 0.6 times as high, and a share for lines that no catalogue has, of which there
+// are the more the fainter they are.
 func (s *search) countChances() {
-	const reach = 75.0
 	top := 0.0
 	for _, p := range s.peaks {
 		top = max(top, p.height)
 	}
-	s.chance = slices.Grow(s.chance[:0], len(s.peaks))[:len(s.peaks)]
+	s.chance = make([]float64, len(s.peaks))
 	for i, p := range s.peaks {
-		count := 0.5 + 0.3*math.Sqrt(top/p.height)
-		for j := i - 1; j >= 0 && p.nm-s.peaks[j].nm < reach; j-- {
-			if q := &s.peaks[j]; q.claim < 0 && q.height >= 0.6*p.height {
-				count++
-			}
+		s.chance[i] = (0.5 + 0.3*math.Sqrt(top/p.height)) / (2 * chanceReach)
+	}
+	for j := range s.peaks {
+		s.weighChance(j, 1/(2*chanceReach))
+	}
+}
+
+// weighChance adds what peak j means for the chances of the others.
+func (s *search) weighChance(j int, density float64) {
+	q := &s.peaks[j]
+	for i := j - 1; i >= 0 && q.nm-s.peaks[i].nm < chanceReach; i-- {
+		if q.height >= 0.6*s.peaks[i].height {
+			s.chance[i] += density
 		}
-		for j := i + 1; j < len(s.peaks) && s.peaks[j].nm-p.nm < reach; j++ {
-			if q := &s.peaks[j]; q.claim < 0 && q.height >= 0.6*p.height {
-				count++
-			}
+	}
+	for i := j + 1; i < len(s.peaks) && s.peaks[i].nm-q.nm < chanceReach; i++ {
+		if q.height >= 0.6*s.peaks[i].height {
+			s.chance[i] += density
 		}
-		s.chance[i] = count / (2 * reach)
 	}
 }
 
@@ -250,6 +282,10 @@ func (s *search) judge(e int) verdict {
 		tested[n] = *f
 		tested[n].weight /= top
 		tested[n].lnWeight = math.Log(tested[n].weight)
+		tested[n].margin = 3*math.Sqrt(s.crook*s.crook+f.wander*f.wander) + 0.3*s.t.bandwidth
+		if em.ion {
+			tested[n].margin = 3
+		}
 		n++
 	}
 	if n == 0 {
@@ -263,13 +299,13 @@ func (s *search) judge(e int) verdict {
 	if !em.ion {
 		for i := 0; i < min(5, n); i++ {
 			reach := 3 * math.Hypot(s.shiftU, features[i].wander)
-			lo, hi := s.between(features[i].nm+s.shift-reach, features[i].nm+s.shift+reach)
+			lo, hi := s.ruler.between(features[i].nm+s.shift-reach, features[i].nm+s.shift+reach)
 			for j := lo; j < hi && len(shifts) < cap(shifts); j++ {
 				if s.peaks[j].claim >= 0 {
 					continue
 				}
 				d := s.peaks[j].nm - features[i].nm
-				if !slices.ContainsFunc(shifts, func(o float64) bool { return math.Abs(o-d) < 0.25*s.crook }) {
+				if !slices.ContainsFunc(shifts, func(o float64) bool { return math.Abs(o-d) < 0.5*s.crook }) {
 					shifts = append(shifts, d)
 				}
 			}
@@ -298,21 +334,6 @@ func (s *search) judge(e int) verdict {
 	return best
 }
 
-// between returns the index range of the peaks within [a, b].
-func (s *search) between(a, b float64) (lo, hi int) {
-	lo, hi = 0, len(s.peaks)
-	for lo < hi {
-		if mid := (lo + hi) / 2; s.peaks[mid].nm < a {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	for hi = lo; hi < len(s.peaks) && s.peaks[hi].nm <= b; hi++ {
-	}
-	return lo, hi
-}
-
 // claim gives an emitter its peaks: those put to the test, and weaker ones
 // where its remaining lines are. An atom's peaks then say how far the axis is
 // off.
@@ -321,7 +342,7 @@ func (s *search) claim(v *verdict) {
 	for i := range s.features[v.emitter] {
 		f := &s.features[v.emitter][i]
 		at := f.nm + v.shift
-		lo, hi := s.between(at-3, at+3)
+		lo, hi := s.ruler.between(at-3, at+3)
 		for j := lo; j < hi; j++ {
 			p := &s.peaks[j]
 			if p.claim >= 0 || math.Abs(p.nm-at) > 2.5*s.place(em, f, p) {
@@ -330,6 +351,7 @@ func (s *search) claim(v *verdict) {
 			// Far too strong for this emitter: something else's.
 			if p.height < 40*v.scale*f.weight/top {
 				p.claim = v.emitter
+				s.weighChance(j, -1/(2*chanceReach))
 			}
 		}
 	}

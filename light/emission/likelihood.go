@@ -45,11 +45,7 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 		f := &features[i]
 		at := f.nm + shift
 		m := match{feature: f, weight: f.weight, peak: -1}
-		margin := 3*math.Hypot(s.crook, f.wander) + 0.3*s.t.bandwidth
-		if em.ion {
-			margin = 3
-		}
-		lo, hi := s.between(at-margin, at+margin)
+		lo, hi := s.ruler.between(at-f.margin, at+f.margin)
 		bestFit := -4.6 // 3 σ
 		for j := lo; j < hi; j++ {
 			p := &s.peaks[j]
@@ -64,6 +60,9 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 			}
 		}
 		k := s.t.at(at)
+		if s.lnLimits[k] == 0 {
+			s.lnLimits[k] = math.Log(s.limits[k])
+		}
 		m.limit, m.lnLimit = s.limits[k], s.lnLimits[k]
 		m.lnWeight = f.lnWeight
 		if m.peak >= 0 {
@@ -100,13 +99,18 @@ func (s *search) score(em *emitter, features []feature, shift float64, matches [
 	}
 	// The amount: each of the strongest that are seen may set it.
 	v.logOdds = math.Inf(-1)
-	tries := 0
-	for _, m := range matches {
+	tries, tried := 0, 0.0
+	for i := range matches {
+		m := &matches[i]
 		if m.peak < 0 || s.peaks[m.peak].claim >= 0 || tries == 4 {
 			continue
 		}
-		tries++
 		lnScale := m.lnHeight - m.lnWeight
+		if tries > 0 && math.Abs(lnScale-tried) < 0.1 {
+			continue // much the same
+		}
+		tries++
+		tried = lnScale
 		if l := s.likelihood(em, matches, v.shift, lnScale); l > v.logOdds {
 			v.logOdds, v.scale = l, math.Exp(lnScale)
 		}
@@ -243,10 +247,10 @@ func (s *search) findLimits(sigma []float64) {
 		}
 	}
 	s.lnLimits = make([]float64, len(s.limits))
-	for i, l := range s.limits {
-		s.lnLimits[i] = math.Log(l)
-	}
+	places := make([]float64, len(s.peaks))
 	for i := range s.peaks {
+		places[i] = s.peaks[i].nm
 		s.peaks[i].lnHeight = math.Log(s.peaks[i].height)
 	}
+	s.ruler = newRuler(places)
 }

@@ -63,6 +63,9 @@ func (t *trace) estimateNoise(given float64) {
 		y := t.y[start(w) : start(w)+window]
 		near[w] = differenceNoise(y, 1, scratch[:0])
 		near[w] = max(near[w], clippedNoise(y, scratch[:0]))
+		if w%2 != 0 && near[w] > 0 { // its neighbours cover the same samples
+			continue
+		}
 		distant := differenceNoise(y, far, scratch[:0])
 		if near[w] > 0 {
 			ratio = append(ratio, distant/near[w])

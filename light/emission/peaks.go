@@ -255,6 +255,9 @@ func (t *trace) estimateBandwidth(given float64) {
 		if v <= t.y[i-1] || v < t.y[i+1] || v < 0.02*t.top || v < 15*t.sigma[i] {
 			continue
 		}
+		if !t.fallsBothWays(i, max(3*t.sigma[i], 0.02*v), widestInstrument) {
+			continue
+		}
 		w, rise, even := t.prominence(i)
 		if rise < max(12*t.sigma[i], 0.1*v) || w < 0.8*pitch || w > widestInstrument {
 			continue
@@ -272,4 +275,22 @@ func (t *trace) estimateBandwidth(given float64) {
 		return
 	}
 	t.bandwidth, t.measured = max(quantile(widths, 0.3), 1.1*pitch), true
+}
+
+// fallsBothWays reports whether the curve sinks by so much on both sides of
+// sample i, at most reach away in nm, before it rises above it. It is a quick
+// look before a closer one.
+func (t *trace) fallsBothWays(i int, much, reach float64) bool {
+	for _, step := range [...]int{-1, 1} {
+		j := i
+		for ; ; j += step {
+			if j < 0 || j >= len(t.y) || t.y[j] > t.y[i] || math.Abs(t.x[j]-t.x[i]) > reach {
+				return false
+			}
+			if t.y[j] < t.y[i]-much {
+				break
+			}
+		}
+	}
+	return true
 }

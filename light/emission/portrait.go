@@ -201,8 +201,8 @@ func (p *portrait) dip(a, b, c, half float64) float64 {
 // 685 nm are left out.
 func daylightMisfit(bins []bin) float64 {
 	d := standards.Daylight()
-	var normal [fitParameters][fitParameters]float64
-	var right, c [fitParameters]float64
+	var normal [fitRow][fitRow]float64
+	var right, c [fitRow]float64
 	var rows [bandBins][4]float64
 	n := 0
 	for _, b := range bins {

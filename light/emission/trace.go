@@ -15,6 +15,7 @@ const searchFirst, searchLast = 200, 1000
 // searched range, the local distance of the samples and the local noise.
 type trace struct {
 	x, y  []float64
+	ruler *ruler    // of x
 	pitch []float64 // nm from sample to sample, locally
 	sigma []float64 // standard deviation of one sample
 	top   float64   // largest sample
@@ -44,7 +45,7 @@ func newTrace(s *spectrum.Spectrum) (t *trace, first int, ok bool) {
 	if hi-lo < minSamples {
 		return nil, lo, false
 	}
-	t = &trace{x: x[lo:hi], y: y[lo:hi]}
+	t = &trace{x: x[lo:hi], y: y[lo:hi], ruler: newRuler(x[lo:hi])}
 	n := len(t.x)
 	t.pitch = make([]float64, n)
 	for i := range t.pitch {
@@ -57,7 +58,7 @@ func newTrace(s *spectrum.Spectrum) (t *trace, first int, ok bool) {
 
 // at returns the index of the sample nearest to a wavelength.
 func (t *trace) at(nm float64) int {
-	i, _ := slices.BinarySearch(t.x, nm)
+	i := t.ruler.from(nm)
 	if i == len(t.x) || (i > 0 && nm-t.x[i-1] < t.x[i]-nm) {
 		i--
 	}
@@ -65,14 +66,7 @@ func (t *trace) at(nm float64) int {
 }
 
 // span returns the half-open index range of the samples within [a, b].
-func (t *trace) span(a, b float64) (lo, hi int) {
-	lo, _ = slices.BinarySearch(t.x, a)
-	hi, found := slices.BinarySearch(t.x, b)
-	if found {
-		hi++
-	}
-	return lo, hi
-}
+func (t *trace) span(a, b float64) (lo, hi int) { return t.ruler.between(a, b) }
 
 // covers reports whether [a, b] lies within the samples.
 func (t *trace) covers(a, b float64) bool { return t.x[0] <= a && b <= t.x[len(t.x)-1] }

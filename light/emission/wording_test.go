@@ -30,7 +30,7 @@ func analysedIlluminants(t *testing.T) map[string]*Result {
 func analysedLamps(t *testing.T) map[string]*Result {
 	t.Helper()
 	all := map[string]*Result{}
-	for name, s := range benchmarkLamps() {
+	for name, s := range benchmarkLamps(1456) {
 		r, err := Analyse(s, Options{})
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
