@@ -1,0 +1,212 @@
+package temporal
+
+import (
+	"fmt"
+	"math"
+)
+
+// Options say how to read a run-up. The zero value takes the rule of
+// EN 13032-4, finds switch-on in the power and calls 1 % of the stabilised
+// light first light.
+type Options struct {
+	Criterion Criterion
+	// SwitchOn is when the lamp was switched on, on the traces' clock; NaN or 0
+	// finds it: the first power above 5 % of its largest, or the first reading
+	// where power was not recorded. A clock that starts at switch-on is at 0.
+	SwitchOn float64
+	// FirstLight is the share of the stabilised light that counts as light.
+	FirstLight float64
+}
+
+// Shares are the shares of stabilised output to which times are given.
+var shares = [...]float64{0.60, 0.80, 0.90, 0.95}
+
+// dark is the share of the running output, of light or power, below which a
+// lamp counts as out (judgement).
+const dark = 0.05
+
+// Reach is when a share of the stabilised light was first there.
+type Reach struct {
+	Share   float64
+	Seconds float64 // after switch-on; NaN where it never was
+}
+
+// RunUp is what a record shows of a lamp's start.
+type RunUp struct {
+	SwitchOn float64 // on the traces' clock
+	Verdict  Verdict // at the record's end
+	// StableSince is the earliest time, in s after switch-on, from which the
+	// rule held to the record's end; NaN where it does not hold there.
+	StableSince float64
+	// Level and PowerLevel are the stabilised light and power, means over the
+	// rule's window at the end; NaN without.
+	Level, PowerLevel float64
+	FirstLight        float64 // s after switch-on, NaN without
+	Reached           []Reach // 60, 80, 90 and 95 %
+	// Overshoot is how far the light stood above Level at most, a fraction; 0
+	// where it never did.
+	Overshoot     float64
+	Interruptions []Interruption
+	// Why says why there are no times, empty where there are.
+	Why string
+}
+
+// Interruption is a time without light after light was there. Times are in s
+// after switch-on.
+type Interruption struct {
+	Out, Back float64 // Back is NaN where the record ends in the dark
+	// PowerLost tells whether power went too; without it the lamp itself
+	// dropped out.
+	PowerLost bool
+	// Restrike is the time from power's return to light's, in s: a hot
+	// restrike. NaN where power stayed, was not recorded, or light did not come
+	// back.
+	Restrike float64
+}
+
+// Analyse reads a run-up from light, and from power where it was recorded. It
+// fails on fewer than three readings of light and on a rule that is none.
+func Analyse(light, power Trace, o Options) (RunUp, error) {
+	if o.Criterion == (Criterion{}) {
+		o.Criterion = Criteria()[2]
+	}
+	if o.FirstLight == 0 {
+		o.FirstLight = 0.01
+	}
+	if err := o.Criterion.check(); err != nil {
+		return RunUp{}, err
+	}
+	if light.Len() < 3 {
+		return RunUp{}, fmt.Errorf("temporal: a run-up needs three readings of light or more, not %d", light.Len())
+	}
+	r := RunUp{
+		SwitchOn: o.SwitchOn, StableSince: math.NaN(), FirstLight: math.NaN(),
+		Level: math.NaN(), PowerLevel: math.NaN(),
+	}
+	if bad(r.SwitchOn) || r.SwitchOn == 0 {
+		r.SwitchOn = switchOn(light, power)
+	}
+	r.Interruptions = interruptions(light, power, r.SwitchOn)
+	end := lastCommon(light, power)
+	started := r.SwitchOn
+	if n := len(r.Interruptions); n > 0 {
+		// After a break the lamp burns anew.
+		started = r.SwitchOn + r.Interruptions[n-1].Back
+		if math.IsNaN(started) {
+			r.Why = "the record ends in the dark"
+			return r, nil
+		}
+	}
+	r.Verdict = o.Criterion.Judge(light, power, started, end)
+	if !r.Verdict.Stable {
+		r.Why = "the output has not stabilised, so there is no full output to reckon from: " + r.Verdict.Why
+		return r, nil
+	}
+	r.StableSince = o.Criterion.since(light, power, started, end) - r.SwitchOn
+	r.Level = light.MeanOver(end-o.Criterion.Window, end)
+	r.PowerLevel = power.MeanOver(end-o.Criterion.Window, end)
+	r.FirstLight = light.rises(o.FirstLight*r.Level, r.SwitchOn) - r.SwitchOn
+	for _, share := range shares {
+		r.Reached = append(r.Reached, Reach{share, light.rises(share*r.Level, r.SwitchOn) - r.SwitchOn})
+	}
+	for _, v := range light.Within(r.SwitchOn, end).Values {
+		r.Overshoot = max(r.Overshoot, v/r.Level-1)
+	}
+	return r, nil
+}
+
+// switchOn is when power came, or the record's beginning.
+func switchOn(light, power Trace) float64 {
+	most := 0.0
+	for _, p := range power.Values {
+		most = max(most, p)
+	}
+	if most > 0 {
+		for i, p := range power.Values {
+			if p > dark*most {
+				return power.Seconds[i]
+			}
+		}
+	}
+	return light.Seconds[0]
+}
+
+// lastCommon is the last time for which everything recorded is known.
+func lastCommon(light, power Trace) float64 {
+	_, end := light.Span()
+	if power.Len() > 0 {
+		_, to := power.Span()
+		end = min(end, to)
+	}
+	return end
+}
+
+// since walks back from the end, reading by reading, for as long as the rule
+// holds.
+func (c Criterion) since(light, power Trace, started, end float64) float64 {
+	first := end
+	for i := light.Len() - 1; i >= 0; i-- {
+		at := light.Seconds[i]
+		if at > end {
+			continue
+		}
+		if !c.Judge(light, power, started, at).Stable {
+			break
+		}
+		first = at
+	}
+	return first
+}
+
+// interruptions finds where light that was there went. What counts as dark is
+// reckoned from the largest light so far, so that a slow beginning is none.
+func interruptions(light, power Trace, switchOn float64) []Interruption {
+	var found []Interruption
+	most, out := 0.0, -1
+	for i, v := range light.Values {
+		at := light.Seconds[i]
+		if at < switchOn {
+			continue
+		}
+		most = max(most, v)
+		switch {
+		case out < 0 && v < dark*most:
+			out = i
+		case out >= 0 && v >= dark*most:
+			found = append(found, interruption(power, light.Seconds[out], at, switchOn))
+			out = -1
+		}
+	}
+	if out >= 0 {
+		found = append(found, interruption(power, light.Seconds[out], math.NaN(), switchOn))
+	}
+	return found
+}
+
+func interruption(power Trace, out, back, switchOn float64) Interruption {
+	i := Interruption{Out: out - switchOn, Back: back - switchOn, Restrike: math.NaN()}
+	until := back
+	if math.IsNaN(back) {
+		until = math.Inf(1)
+	}
+	most := 0.0
+	for _, p := range power.Within(switchOn, out).Values {
+		most = max(most, p)
+	}
+	// Power goes a reading before or after the light does.
+	_, end := power.Span()
+	lost := math.NaN()
+	for k, p := range power.Values {
+		at := power.Seconds[k]
+		if at >= out && at <= min(until, end) && p < dark*most {
+			lost = at
+			i.PowerLost = true
+		}
+	}
+	if i.PowerLost && !math.IsNaN(back) {
+		if on := power.rises(dark*most, lost); on <= back {
+			i.Restrike = back - on
+		}
+	}
+	return i
+}
