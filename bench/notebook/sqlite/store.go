@@ -42,9 +42,9 @@ var _ notebook.Notebook = (*Store)(nil)
 // application is the number by which a file says that it is a notebook ("lamp").
 const application = 0x6c616d70
 
-// pageBytes is small because a spectrum fills whole pages that it shares with
-// nobody: on average half of one is lost.
-const pageBytes = 1024
+// pageBytes is small because what is left of a spectrum after whole pages shares
+// a page with few others, so that up to half a page is lost for each.
+const pageBytes = 512
 
 //go:embed schema/*.sql
 var schema embed.FS
@@ -62,11 +62,26 @@ func Create(ctx context.Context, path string) (*Store, error) {
 	if err != nil {
 		return nil, explain(path, err)
 	}
-	s, err := open(ctx, path, true)
+	var s *Store
+	if err = begin(ctx, path); err == nil {
+		s, err = Open(ctx, path)
+	}
 	if err != nil {
 		remove(path)
+		return nil, explain(path, err)
 	}
-	return s, err
+	return s, nil
+}
+
+// begin writes the head of an empty file: what has to be there before the first
+// page, and what says that it is a notebook.
+func begin(ctx context.Context, path string) error {
+	db, err := sql.Open("sqlite", source(path, "rw", fmt.Sprintf("_pragma=page_size(%d)", pageBytes)))
+	if err != nil {
+		return err
+	}
+	_, err = db.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", application))
+	return errors.Join(err, db.Close())
 }
 
 // remove takes away a notebook that never came to be.
@@ -82,7 +97,26 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	if err := isNotebook(path); err != nil {
 		return nil, err
 	}
-	return open(ctx, path, false)
+	s := newStore(path)
+	if err := s.takeLock(); err != nil {
+		return nil, err
+	}
+	// The log is folded into the file every 16 MiB, and shrinks to that again.
+	var err error
+	s.writer, err = sql.Open("sqlite", source(path, "rw",
+		"_txlock=immediate", "_journal_mode=WAL", "_synchronous=FULL", "_foreign_keys=1",
+		fmt.Sprintf("_pragma=wal_autocheckpoint(%d)", 16<<20/pageBytes), fmt.Sprintf("_pragma=journal_size_limit(%d)", 16<<20)))
+	if err == nil {
+		s.writer.SetMaxOpenConns(1)
+		err = s.migrate(ctx)
+	}
+	if err == nil {
+		err = s.openReader("ro")
+	}
+	if err != nil {
+		return nil, errors.Join(s.fail(err), s.Close())
+	}
+	return s, nil
 }
 
 // isNotebook looks at the head of a file: SQLite's own sixteen letters and the
@@ -105,32 +139,6 @@ func isNotebook(path string) error {
 }
 
 const lockEnd = "-lock"
-
-func open(ctx context.Context, path string, fresh bool) (*Store, error) {
-	s := newStore(path)
-	if err := s.takeLock(); err != nil {
-		return nil, err
-	}
-	pragmas := []string{"busy_timeout(10000)"}
-	if fresh {
-		pragmas = append(pragmas, fmt.Sprintf("page_size(%d)", pageBytes), fmt.Sprintf("application_id(%d)", application))
-	}
-	// The log is folded into the file every 16 MiB, and shrinks to that again.
-	pragmas = append(pragmas, "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)",
-		fmt.Sprintf("wal_autocheckpoint(%d)", 16<<20/pageBytes), fmt.Sprintf("journal_size_limit(%d)", 16<<20), "cache_size(-32768)")
-	var err error
-	if s.writer, err = sql.Open("sqlite", source(path, "rw", pragmas)+"&_txlock=immediate"); err != nil {
-		return nil, s.fail(err)
-	}
-	s.writer.SetMaxOpenConns(1)
-	if err = s.migrate(ctx); err == nil {
-		err = s.openReader("ro")
-	}
-	if err != nil {
-		return nil, errors.Join(s.fail(err), s.Close())
-	}
-	return s, nil
-}
 
 func newStore(path string) *Store {
 	return &Store{path: path, now: time.Now, fresh: make(chan struct{}), axes: map[notebook.Sum][]float64{}}
@@ -172,22 +180,17 @@ func writable(folder string) bool {
 }
 
 func (s *Store) openReader(mode string) (err error) {
-	s.reader, err = sql.Open("sqlite", source(s.path, mode, []string{"busy_timeout(10000)", "cache_size(-32768)"}))
+	s.reader, err = sql.Open("sqlite", source(s.path, mode))
 	if err == nil {
 		s.reader.SetMaxOpenConns(8)
 	}
 	return err
 }
 
-// source names a file for the driver. Its pragmas are run on every connection,
-// in this order.
-func source(path, mode string, pragmas []string) string {
-	var b strings.Builder
-	b.WriteString("file:" + (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath() + "?mode=" + mode)
-	for _, p := range pragmas {
-		b.WriteString("&_pragma=" + url.QueryEscape(p))
-	}
-	return b.String()
+// source names a file and its settings for the driver.
+func source(path, mode string, settings ...string) string {
+	settings = append(settings, "mode="+mode, "_busy_timeout=10000", "_pragma=cache_size(-32768)")
+	return "file:" + (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath() + "?" + strings.Join(settings, "&")
 }
 
 // takeLock makes this the one process that writes.
