@@ -102,7 +102,7 @@ func Of(ctx context.Context, r *assay.Result, o Options) (*Ladder, error) {
 		return nil, err
 	}
 	l.Rungs[1] = best
-	l.Rungs[2] = ownSpectrum(r)
+	l.Rungs[2] = ownSpectrum(r, &l.Rungs[1])
 	l.Rungs[3], l.Rungs[4] = perWatt(r, o.Gear)
 	l.share()
 	return l, nil
@@ -143,7 +143,7 @@ func (l *Ladder) best(ctx context.Context, r *assay.Result, search BestLight) (R
 	rung.Loss = "a colour away from that of 555 nm"
 	switch v, ok := r.Value(quantity.Ra); {
 	case l.Colour == White && ok && v >= 1:
-		ra = math.Floor(v) // so that this lamp itself meets it
+		ra = min(math.Floor(v), highestRa) // so that this lamp itself meets it
 		rung.Name = fmt.Sprintf("the best white of this colour with Ra %.0f or more", ra)
 		rung.Loss = "white needs blue and red, which the eye sees less well, and an Ra asks for more of them"
 	case l.Colour == White:

@@ -2,13 +2,14 @@ package ladder
 
 import (
 	"fmt"
+	"strings"
 
 	"lampassay/assay"
 	"lampassay/assay/quantity"
 )
 
-// ownSpectrum makes the third rung.
-func ownSpectrum(r *assay.Result) Rung {
+// ownSpectrum makes the third rung below the second.
+func ownSpectrum(r *assay.Result, above *Rung) Rung {
 	rung := Rung{Key: Spectrum, Name: "this lamp's own spectrum", Basis: Measured}
 	ler, ok := r.Value(quantity.LER)
 	if !ok {
@@ -16,11 +17,15 @@ func ownSpectrum(r *assay.Result) Rung {
 		return rung
 	}
 	rung.Efficacy = ler
-	rung.Loss = "its visible light lies where the eye is less sensitive"
-	if _, visible := visibleLER(r); visible > 0 && visible < 0.995 {
-		rung.Loss = fmt.Sprintf("%.0f %% of its radiation within %.4g–%.4g nm is invisible, and the visible part lies where the eye is less sensitive",
-			100*(1-visible), r.From, r.To)
+	var losses []string
+	visible, share := visibleLER(r)
+	if share > 0 && share < 0.995 {
+		losses = append(losses, fmt.Sprintf("%.0f %% of its radiation within %.4g–%.4g nm is invisible", 100*(1-share), r.From, r.To))
 	}
+	if len(losses) == 0 || visible < 0.98*above.Efficacy || !above.Known() {
+		losses = append(losses, "its visible light lies where the eye is less sensitive")
+	}
+	rung.Loss = strings.Join(losses, ", and ")
 	return rung
 }
 
