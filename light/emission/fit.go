@@ -41,8 +41,8 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 	size := 2 + 3*n
 	from, to := math.Inf(1), math.Inf(-1)
 	for _, g := range group {
-		from = min(from, g.nm-1.8*g.width)
-		to = max(to, g.nm+1.8*g.width)
+		from = min(from, g.nm-1.7*g.width)
+		to = max(to, g.nm+1.7*g.width)
 	}
 	lo, hi := t.span(from, to)
 	lo, hi = max(0, min(lo, t.at(group[0].nm)-3)), min(len(t.x), max(hi, t.at(group[n-1].nm)+4))
@@ -96,7 +96,7 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 			lines := reaching[:0]
 			for k := range n {
 				u := (t.x[i] - p[2+3*k]) / width[k]
-				if u > 1.9 || u < -1.9 { // below 5 in a hundred thousand
+				if u > 1.7 || u < -1.7 { // below half a thousandth
 					continue
 				}
 				g := shape.at(u)

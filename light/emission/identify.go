@@ -115,7 +115,7 @@ func hopeless(v verdict) bool { return v.logOdds < -12 }
 // candidates judges every emitter that may be there at all.
 func (s *search) candidates() []verdict {
 	mercury := s.judge(slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == "Hg I" })).logOdds > 0
-	var all []verdict
+	all := make([]verdict, 0, len(catalogue()))
 	for e := range catalogue() {
 		em := &catalogue()[e]
 		if em.spectrum == sodiumArc.spectrum && em.arc != s.reversed || em.ion && !s.pumped(em, mercury) {
