@@ -309,7 +309,7 @@ func TestDecimationKeepsEveryColumnsExtremes(t *testing.T) {
 }
 
 func BenchmarkPredict(b *testing.B) {
-	tr := sampled(b, 0, 5*3600, 1, approaching(0.3, 3600))
+	tr := sampled(b, 0, 5*3600, 1, approaching(0.3, 3*3600))
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := Predict(tr, tr, Criteria()[2], 0); err != nil {
