@@ -31,6 +31,10 @@ type ChromaticityPoint struct {
 
 	// CCT in K and Duv; CCT is zero where it is not defined.
 	CCT, Duv float64
+
+	// Spread holds the variances of u′ and v′ and their covariance, all 0 where
+	// they are not known: the ellipse that holds the light with 95 %.
+	Spread [3]float64
 }
 
 // Picture checks the points and returns the picture.
@@ -45,9 +49,13 @@ func (c Chromaticity) Picture() (*Picture, error) {
 		Columns: []string{"light", "u′", "v′", "CCT / K", "Duv"},
 		drawing: c,
 	}
+	spread := false
 	for i, q := range c.Points {
-		if !finite(q.U, q.V, q.CCT, q.Duv) {
+		if !finite(q.U, q.V, q.CCT, q.Duv, q.Spread[0], q.Spread[1], q.Spread[2]) {
 			return nil, fmt.Errorf("figure: chromaticity: %s has a coordinate that is not a finite number", q.Name)
+		}
+		if q.Spread != [3]float64{} {
+			spread = true
 		}
 		row := []string{q.Name, fixed(q.U, 4), fixed(q.V, 4), "not defined", "not defined"}
 		if q.CCT > 0 {
@@ -63,6 +71,9 @@ func (c Chromaticity) Picture() (*Picture, error) {
 		} else {
 			p.Alt += ", too far from the Planckian locus for a colour temperature."
 		}
+	}
+	if spread {
+		p.Note = joinNotes(p.Note, "Ellipse: where the light lies with 95 %.")
 	}
 	if p.Title == "" {
 		p.Title = c.title()
@@ -157,6 +168,9 @@ func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
 	}
 	inset := c.corner(f)
 	taken := []vg.Rectangle{inset}
+	for _, q := range c.Points {
+		p.ellipse(f, q)
+	}
 	for _, q := range c.Points {
 		taken = append(taken, c.mark(p, f, q))
 	}
@@ -310,6 +324,32 @@ func (c Chromaticity) mark(p *pen, f frame, q ChromaticityPoint) vg.Rectangle {
 		p.textOn(hand, inkFull, x, y-vg.Length(k+1)*14+3, left, s)
 	}
 	return rectangle(min(x, at.X-8)-2, min(y-h, at.Y-8)-2, max(x+w, at.X+8)+2, max(y, at.Y+8)+2)
+}
+
+// within95 is the square of the radius, in standard deviations, of the circle
+// that holds 95 % of a normal distribution in two dimensions: −2 ln 0.05.
+const within95 = 5.991
+
+// ellipse draws where a light lies with 95 %, from the eigenvectors of the
+// covariance matrix.
+func (p *pen) ellipse(f frame, q ChromaticityPoint) {
+	a, b, c := q.Spread[0], q.Spread[1], q.Spread[2]
+	mean, half := (a+b)/2, math.Hypot((a-b)/2, c)
+	if !(mean > 0) {
+		return
+	}
+	long, short := math.Sqrt(within95*(mean+half)), math.Sqrt(within95*max(mean-half, 0))
+	sin, cos := math.Sincos(math.Atan2(2*c, a-b) / 2)
+	var ring []vg.Point
+	for k := range 72 {
+		y, x := math.Sincos(2 * math.Pi * float64(k) / 72)
+		x, y = x*long, y*short
+		ring = append(ring, f.at(q.U+x*cos-y*sin, q.V+x*sin+y*cos))
+	}
+	p.polygon(ink{roleSeries, 0.22}, clipArea(f.box, ring)...)
+	for _, part := range clip(f.box, append(ring, ring[0])) {
+		p.line(inkTint, 1.2, part...)
+	}
 }
 
 // corner chooses a corner for the locator that neither locus nor lights need.
