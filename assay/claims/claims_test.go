@@ -34,7 +34,7 @@ func claim(t *testing.T, key, value, unit string) Claim {
 // measured makes a value with an expanded uncertainty (k = 2).
 func measured(t *testing.T, value, expanded float64) Measured {
 	t.Helper()
-	m, err := Of(comparison.Figure{Lamp: "A", Value: value, Causes: []comparison.Cause{{Name: "all", U: expanded / 2}}})
+	m, err := Of(nil, comparison.Figure{Lamp: "A", Value: value, Causes: []comparison.Cause{{Name: "all", U: expanded / 2}}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func TestDrawsAgreeWithTheNormalLaw(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := Of(comparison.Figure{Lamp: "A", Value: 780, Draws: s.Values(0)})
+	f, err := Of(nil, comparison.Figure{Lamp: "A", Value: 780, Draws: s.Values(0)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -172,7 +172,7 @@ func TestSkewedDrawsDecideByTheirOwnInterval(t *testing.T) {
 	for k := range draws {
 		draws[k] = 83 - 4*math.Pow(float64(k)/1000, 8)
 	}
-	f, err := Of(comparison.Figure{Lamp: "A", Value: 83, Draws: draws})
+	f, err := Of(nil, comparison.Figure{Lamp: "A", Value: 83, Draws: draws})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -189,7 +189,7 @@ func TestSeveralSpecimensShareWhatTheyShare(t *testing.T) {
 		list = append(list, comparison.Figure{Lamp: fmt.Sprint(i), Value: 740, Causes: []comparison.Cause{
 			{Name: "light meter scale", U: 10}, {Name: "refit", U: 10, Own: true}}})
 	}
-	m, err := Of(list...)
+	m, err := Of(nil, list...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -200,7 +200,7 @@ func TestSeveralSpecimensShareWhatTheyShare(t *testing.T) {
 }
 
 func TestAFigureWithoutUncertaintyIsNotJudged(t *testing.T) {
-	m, err := Of(comparison.Figure{Lamp: "A", Value: 900})
+	m, err := Of(nil, comparison.Figure{Lamp: "A", Value: 900})
 	if err != nil {
 		t.Fatal(err)
 	}

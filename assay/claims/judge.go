@@ -3,9 +3,12 @@ package claims
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"lampassay/assay/comparison"
+	"lampassay/assay/quantity"
+	"lampassay/assay/uncertainty"
 )
 
 // CoverageFactor is the k of every expanded uncertainty here.
@@ -30,33 +33,31 @@ type Measured struct {
 	Why string
 }
 
-// Of returns the measured value of one or several specimens of a lamp.
-func Of(specimens ...comparison.Figure) (Measured, error) {
+// Of returns the measured value of one or several specimens of a lamp. The
+// correlations join causes of different names.
+func Of(correlations []uncertainty.Correlation, specimens ...comparison.Figure) (Measured, error) {
+	known := true
 	for _, f := range specimens {
 		if f.Unranked != "" {
 			return Measured{Why: f.Unranked, Units: len(specimens)}, nil
 		}
+		known = known && (f.Draws != nil || len(f.Causes) > 0)
 	}
-	f, err := comparison.Mean(specimens)
+	mean, err := comparison.MeanOf(specimens, comparison.Among(specimens, correlations))
 	if err != nil {
 		return Measured{}, err
 	}
-	m := Measured{Value: f.Value, U: f.U(), Draws: f.Draws, Units: len(specimens)}
-	m.Low, m.High = m.Value-CoverageFactor*m.U, m.Value+CoverageFactor*m.U
-	if m.Draws != nil {
-		m.Low, m.High = comparison.Quantiles(append([]float64(nil), m.Draws...), comparison.DefaultCoverage)
+	m := Measured{Value: mean.Value, U: mean.U, Draws: mean.Draws, Units: len(specimens)}
+	if mean.Widest != comparison.Stated {
+		m.Widest = mean.Widest
 	}
-	if m.Draws == nil && len(f.Causes) == 0 {
+	switch {
+	case !known:
 		m.U, m.Low, m.High = math.NaN(), math.NaN(), math.NaN()
-	}
-	largest := 0.0
-	for _, c := range f.Causes {
-		if u := math.Abs(c.U); u > largest {
-			largest, m.Widest = u, c.Name
-		}
-	}
-	if len(f.Causes) == 1 && f.Causes[0].Name == comparison.Stated {
-		m.Widest = ""
+	case m.Draws != nil:
+		m.Low, m.High = comparison.Quantiles(slices.Clone(m.Draws), comparison.DefaultCoverage)
+	default:
+		m.Low, m.High = m.Value-CoverageFactor*m.U, m.Value+CoverageFactor*m.U
 	}
 	return m, nil
 }
@@ -166,19 +167,24 @@ func (j *Judgement) Tolerance() string {
 	b := j.Row.band(j.Claim.Value)
 	width := number(100*b.Relative) + " %"
 	if b.Absolute > 0 {
-		width = strings.TrimSpace(number(b.Absolute) + " " + j.Row.Unit)
+		width = WithUnit(number(b.Absolute), j.Row.Unit)
 	}
-	unit := ""
-	if j.Claim.Unit != "" {
-		unit = " " + j.Claim.Unit
-	}
+	u := j.Claim.Unit
 	switch j.Row.Side {
 	case NotLess:
-		return fmt.Sprintf("not less than %s%s (−%s)", number(j.Low), unit, width)
+		return fmt.Sprintf("not less than %s (−%s)", WithUnit(number(j.Low), u), width)
 	case NotMore:
-		return fmt.Sprintf("not more than %s%s (+%s)", number(j.High), unit, width)
+		return fmt.Sprintf("not more than %s (+%s)", WithUnit(number(j.High), u), width)
 	}
-	return fmt.Sprintf("%s to %s%s (±%s)", number(j.Low), number(j.High), unit, width)
+	return fmt.Sprintf("%s to %s (±%s)", number(j.Low), WithUnit(number(j.High), u), width)
+}
+
+// WithUnit writes a number before its unit; the degree sign follows at once.
+func WithUnit(number, unit string) string {
+	if unit == "" || unit == "°" {
+		return number + unit
+	}
+	return number + " " + unit
 }
 
 // number writes at most four significant figures, without zeros at the end.
@@ -191,25 +197,14 @@ func number(v float64) string {
 }
 
 // Reading writes a measured value and its expanded uncertainty, with two
-// figures of the latter (JCGM 100:2008 7.2.6), without the unit.
+// figures of the latter (JCGM 100:2008 7.2.6), without the unit. The second is
+// empty where there is no uncertainty to round by.
 func (m *Measured) Reading() (value, expanded string) {
 	u := CoverageFactor * m.U
 	if !(u > 0) {
 		return number(m.Value), ""
 	}
-	decimals := 1 - int(math.Floor(math.Log10(u)))
-	// 9.96 is 10 with two figures.
-	if math.Round(u*math.Pow10(decimals)) >= 100 {
-		decimals--
-	}
-	write := func(v float64) string {
-		if decimals < 0 {
-			unit := math.Pow10(-decimals)
-			v = math.Round(v/unit) * unit
-		}
-		return strings.Replace(fmt.Sprintf("%.*f", max(decimals, 0), v), "-", "−", 1)
-	}
-	return write(m.Value), write(u)
+	return new(quantity.Definition).FormatExpanded(m.Value, u)
 }
 
 // Settle says what would decide an inconclusive claim, "" for any other.
@@ -217,19 +212,28 @@ func (j *Judgement) Settle() string {
 	if j.Verdict != Inconclusive {
 		return ""
 	}
-	what := "a better reference, longer runs, more lamps"
+	what := ""
 	if j.Measured.Widest != "" {
-		what = "improve the " + j.Measured.Widest + " first"
+		what = "; its largest part is the " + j.Measured.Widest
 	}
 	if !(j.Settles > 0) {
 		return "the value lies on the limit itself, where no uncertainty decides: measure more lamps"
 	}
 	at := Measured{U: j.Settles / CoverageFactor}
 	_, u := at.Reading()
-	if j.Claim.Unit != "" {
-		u += " " + j.Claim.Unit
+	u = WithUnit(u, j.Claim.Unit)
+	return fmt.Sprintf("at this value U below %s would decide it%s", u, what)
+}
+
+// MeanOf is how many lamps the rule takes the mean of, 0 where it does not say.
+func (j *Judgement) MeanOf() int {
+	if j.Row != nil && j.Row.Units > 0 {
+		return j.Row.Units
 	}
-	return fmt.Sprintf("at this value U below %s would decide it; %s", u, what)
+	if j.Table != nil {
+		return j.Table.Units
+	}
+	return 0
 }
 
 // Rule names the tolerance's source and what it takes the mean of.
@@ -241,7 +245,7 @@ func (j *Judgement) Rule() string {
 	if j.Row.Clause != "" {
 		s += ", " + j.Row.Clause
 	}
-	if n := j.Table.units(j.Row); n > 0 {
+	if n := j.MeanOf(); n > 0 {
 		s += fmt.Sprintf(", mean of %d", n)
 	}
 	if j.Claim.Key == EnergyClass {

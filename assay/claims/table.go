@@ -182,14 +182,6 @@ func (t *Table) Row(parameter string) *Row {
 	return nil
 }
 
-// units returns how many lamps a row's rule takes the mean of.
-func (t *Table) units(r *Row) int {
-	if r.Units > 0 {
-		return r.Units
-	}
-	return t.Units
-}
-
 // HoldsOn reports whether the rule holds on a date.
 func (t *Table) HoldsOn(date time.Time) bool {
 	day := date.Format(time.DateOnly)

@@ -17,9 +17,9 @@ type Figure struct {
 	Unit  string
 	// Causes make up the standard uncertainty.
 	Causes []Cause
-	// Draws, where set, stand for the distribution instead of the causes: draw k
-	// of every figure compared comes from the same draw of the shared inputs.
-	// NaN marks a draw that leaves the quantity undefined.
+	// Draws, where every figure compared has them, stand for the distribution
+	// instead of the causes: draw k of each comes from the same draw of the shared
+	// inputs. NaN marks a draw that leaves the quantity undefined.
 	Draws []float64
 	// Unranked says in a few words why the figure has no rank: not defined, or
 	// outside its method's scope. Empty for one that has.
@@ -54,6 +54,19 @@ func (f *Figure) U() float64 {
 		sum += c.U * c.U
 	}
 	return math.Sqrt(sum)
+}
+
+// Times returns the figure multiplied by k.
+func (f Figure) Times(k float64) Figure {
+	f.Value *= k
+	f.Causes, f.Draws = slices.Clone(f.Causes), slices.Clone(f.Draws)
+	for i := range f.Causes {
+		f.Causes[i].U *= k
+	}
+	for i := range f.Draws {
+		f.Draws[i] *= k
+	}
+	return f
 }
 
 // check says what is wrong with a figure.
@@ -102,6 +115,18 @@ func Covariance(figures []Figure, correlations []uncertainty.Correlation) (*mat.
 		}
 	}
 	return v, nil
+}
+
+// Among returns those of the correlations that join causes of these figures: a
+// list that holds for all quantities of a lamp names causes that some of them
+// do not have.
+func Among(figures []Figure, list []uncertainty.Correlation) []uncertainty.Correlation {
+	known := func(name string) bool {
+		return slices.ContainsFunc(figures, func(f Figure) bool {
+			return slices.ContainsFunc(f.Causes, func(c Cause) bool { return c.Name == name })
+		})
+	}
+	return slices.DeleteFunc(slices.Clone(list), func(c uncertainty.Correlation) bool { return !known(c.A) || !known(c.B) })
 }
 
 // correlations between different causes, by name.
@@ -193,41 +218,52 @@ func moments(draws []float64) (mean, u float64) {
 	return mean, math.Sqrt(squares / (n - 1))
 }
 
-// Mean returns the mean of several specimens as one figure: what they share
-// keeps its size, what each has for itself shrinks. Their lamp is named by the
-// caller.
-func Mean(figures []Figure) (Figure, error) {
-	f, err := newField(figures, Options{Scale: ByDifference})
+// Mean is the mean of several specimens.
+type Mean struct {
+	Value, U float64
+	Draws    []float64 // nil where there are none
+	// Widest names the cause that adds most to U, "" where no causes are known.
+	Widest string
+}
+
+// MeanOf returns the mean of several specimens of a lamp: what they share keeps
+// its size, what each has for itself shrinks with their number. The correlations
+// join causes of different names.
+func MeanOf(figures []Figure, correlations []uncertainty.Correlation) (Mean, error) {
+	f, err := newField(figures, Options{Scale: ByDifference, Correlations: correlations})
 	if err != nil {
-		return Figure{}, err
+		return Mean{}, err
 	}
 	n := float64(len(figures))
-	mean := Figure{Unit: figures[0].Unit}
-	add := func(c Cause) {
-		i := slices.IndexFunc(mean.Causes, func(o Cause) bool { return o.Name == c.Name && !o.Own && !c.Own })
-		if i < 0 {
-			mean.Causes = append(mean.Causes, c)
-			return
-		}
-		mean.Causes[i].U += c.U
-	}
+	var m Mean
 	for _, g := range figures {
-		mean.Value += g.Value / n
+		m.Value += g.Value / n
+	}
+	// Of each cause alone: linear where shared, in quadrature where own.
+	linear, squares := map[string]float64{}, map[string]float64{}
+	most := 0.0
+	for _, g := range figures {
 		for _, c := range g.Causes {
-			c.U /= n
-			if c.Own && len(figures) > 1 {
-				c.Name += ", " + g.Lamp
+			if c.Own {
+				squares[c.Name] += c.U * c.U
+			} else {
+				linear[c.Name] += c.U
 			}
-			add(c)
-		}
-	}
-	if f.v == nil {
-		mean.Draws = make([]float64, len(figures[0].Draws))
-		for _, g := range figures {
-			for k, v := range g.Draws {
-				mean.Draws[k] += v / n
+			if v := squares[c.Name] + linear[c.Name]*linear[c.Name]; v > most {
+				most, m.Widest = v, c.Name
 			}
 		}
 	}
-	return mean, nil
+	if f.v != nil {
+		m.U = math.Sqrt(max(0, mat.Sum(f.v))) / n
+		return m, nil
+	}
+	m.Draws = make([]float64, len(figures[0].Draws))
+	for _, g := range figures {
+		for k, v := range g.Draws {
+			m.Draws[k] += v / n
+		}
+	}
+	_, m.U = moments(m.Draws)
+	return m, nil
 }

@@ -54,7 +54,7 @@ type Pair struct {
 // field is a list of figures ready to be compared.
 type field struct {
 	figures []Figure
-	v       *mat.SymDense // nil where there are draws
+	v       *mat.SymDense // nil where all have draws
 	o       Options
 	k       float64 // coverage factor of a normal distribution
 }
@@ -65,6 +65,9 @@ func newField(figures []Figure, o Options) (*field, error) {
 	}
 	if !(o.Coverage > 0 && o.Coverage < 1) {
 		return nil, fmt.Errorf("comparison: a coverage probability lies between 0 and 1, not at %g", o.Coverage)
+	}
+	if len(figures) == 0 {
+		return nil, fmt.Errorf("comparison: no figure was given")
 	}
 	f := &field{figures: figures, o: o, k: distuv.UnitNormal.Quantile((1 + o.Coverage) / 2)}
 	drawn := 0
@@ -81,13 +84,22 @@ func newField(figures []Figure, o Options) (*field, error) {
 		}
 		if g.Draws != nil {
 			drawn++
-			if len(g.Draws) != len(figures[0].Draws) {
-				return nil, fmt.Errorf("comparison: %s has %d draws and %s %d: they were not drawn together", figures[0].Lamp, len(figures[0].Draws), g.Lamp, len(g.Draws))
-			}
 		}
 	}
-	if drawn > 0 {
+	switch {
+	case drawn == len(figures):
+		for i := range figures {
+			if n := len(figures[i].Draws); n != len(figures[0].Draws) {
+				return nil, fmt.Errorf("comparison: %s has %d draws and %s %d: they were not drawn together", figures[0].Lamp, len(figures[0].Draws), figures[i].Lamp, n)
+			}
+		}
 		return f, nil
+	case drawn > 0:
+		for i := range figures {
+			if figures[i].Draws != nil && len(figures[i].Causes) == 0 {
+				return nil, fmt.Errorf("comparison: %s has draws alone and others have none: they cannot be compared", figures[i].Lamp)
+			}
+		}
 	}
 	var err error
 	f.v, err = Covariance(figures, o.Correlations)
@@ -202,4 +214,24 @@ func correlation(x, y []float64) float64 {
 		return 0
 	}
 	return xy / math.Sqrt(xx*yy)
+}
+
+// Reverse returns the same comparison with A against B.
+func (p Pair) Reverse() Pair {
+	r, d := p.Ratio, p.Difference
+	p.A, p.B = p.B, p.A
+	p.Ratio = Interval{1 / r.Value, r.U / (r.Value * r.Value), 1 / r.High, 1 / r.Low}
+	p.Difference = Interval{-d.Value, d.U, -d.High, -d.Low}
+	return p
+}
+
+// alone returns a figure by itself: its standard uncertainty, correlations
+// between its causes included, and its coverage interval.
+func (f *field) alone(i int) Interval {
+	g := &f.figures[i]
+	if f.v == nil {
+		return f.interval(g.Value, slices.Clone(g.Draws))
+	}
+	u := math.Sqrt(f.v.At(i, i))
+	return Interval{g.Value, u, g.Value - f.k*u, g.Value + f.k*u}
 }

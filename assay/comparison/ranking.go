@@ -28,6 +28,8 @@ type Ranking struct {
 type Place struct {
 	Figure  int    // in the list given
 	Letters string // one for each group it belongs to
+	// Alone is the lamp's value by itself, with its coverage interval.
+	Alone Interval
 	// Best and Worst are the ranks it may have: 1 more than the number of lamps
 	// that are told to be above it, and as many as are not told to be below.
 	Best, Worst int
@@ -52,6 +54,9 @@ func Rank(figures []Figure, o Options) (*Ranking, error) {
 	if n > MostLamps {
 		return nil, fmt.Errorf("comparison: %d lamps at once: rank at most %d", n, MostLamps)
 	}
+	if n == 0 {
+		return r, nil
+	}
 	f, err := newField(ranked, o)
 	if err != nil {
 		return nil, err
@@ -72,7 +77,7 @@ func Rank(figures []Figure, o Options) (*Ranking, error) {
 
 	alike := make([]uint64, n) // bit k of alike[i]: places i and k can't be told apart
 	for i := range n {
-		r.Places = append(r.Places, Place{Figure: order[fall[i]], Best: 1, Worst: n})
+		r.Places = append(r.Places, Place{Figure: order[fall[i]], Alone: f.alone(fall[i]), Best: 1, Worst: n})
 	}
 	for i := range n {
 		for k := i + 1; k < n; k++ {

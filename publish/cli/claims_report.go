@@ -1,0 +1,228 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lampassay/assay/claims"
+	"lampassay/publish/figure"
+)
+
+// claimsReport is what the command has to say.
+type claimsReport struct {
+	lamp     string
+	units    int
+	declared *claims.Declared
+	judged   []claims.Judgement
+	basis    string // where the uncertainties come from; may be empty
+}
+
+// write prints the report for reading.
+func (r *claimsReport) write(w io.Writer) error {
+	v := &view{w: w}
+	v.printf("%s\n", r.lamp)
+	v.wrapped("", r.summary(), "")
+	if r.basis != "" {
+		v.wrapped("", r.basis, "")
+	}
+	for i := range r.judged {
+		j := &r.judged[i]
+		v.printf("\n  %s%s\n", pad(capital(j.Claim.Name), 40), j.Words())
+		const indent = "      "
+		v.wrapped(indent, r.figures(j), "")
+		if j.Verdict == claims.NotJudged {
+			v.wrapped(indent, capital(j.Why)+".", "")
+			continue
+		}
+		more := "Probability of conformity " + probability(j.Conformity) + "."
+		if s := j.Settle(); s != "" {
+			more += " " + capital(s) + "."
+		}
+		v.wrapped(indent, more, j.Rule())
+	}
+	v.printf("\n")
+	v.wrapped("", r.caution(), "")
+	return v.err
+}
+
+// summary counts the verdicts.
+func (r *claimsReport) summary() string {
+	count := map[claims.Verdict]int{}
+	for i := range r.judged {
+		count[r.judged[i].Verdict]++
+	}
+	var parts []string
+	for _, v := range []claims.Verdict{claims.Consistent, claims.Inconclusive, claims.Outside, claims.NotJudged} {
+		if count[v] > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", count[v], v))
+		}
+	}
+	what := "claims"
+	if len(r.judged) == 1 {
+		what = "claim"
+	}
+	from := ""
+	if r.declared.Source != "" {
+		from = ", as declared on the " + r.declared.Source
+	}
+	return fmt.Sprintf("%d %s%s, n = %d: %s.", len(r.judged), what, from, r.units, strings.Join(parts, ", "))
+}
+
+// figures writes declared and measured value and the tolerance.
+func (r *claimsReport) figures(j *claims.Judgement) string {
+	s := "Declared " + declaredText(&j.Claim)
+	m := &j.Measured
+	if m.Why == "" {
+		s += "; measured " + measuredText(j)
+		s += fmt.Sprintf(", n = %d", m.Units)
+	}
+	if t := j.Tolerance(); t != "" {
+		s += "; tolerated: " + t
+	}
+	return s + "."
+}
+
+func declaredText(c *claims.Claim) string {
+	if c.Class != "" {
+		return fmt.Sprintf("%s, from %s lm/W", c.Class, plainNumber(c.Value))
+	}
+	return claims.WithUnit(plainNumber(c.Value), c.Unit)
+}
+
+func measuredText(j *claims.Judgement) string {
+	value, expanded := j.Measured.Reading()
+	if expanded != "" {
+		value += " ± " + expanded
+	}
+	return claims.WithUnit(value, j.Claim.Unit)
+}
+
+// plainNumber writes a declared number as it would be printed on a box.
+func plainNumber(v float64) string {
+	return strings.Replace(strconv.FormatFloat(v, 'f', -1, 64), "-", "−", 1)
+}
+
+// probability writes a probability in per cent without false certainty.
+func probability(p float64) string {
+	switch {
+	case p < 0.001:
+		return "below 0.1 %"
+	case p > 0.999:
+		return "above 99.9 %"
+	case p < 0.1 || p > 0.9:
+		return strconv.FormatFloat(100*p, 'f', 1, 64) + " %"
+	}
+	return strconv.FormatFloat(100*p, 'f', 0, 64) + " %"
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	first, rest := s[:1], s[1:]
+	return strings.ToUpper(first) + rest
+}
+
+func (r *claimsReport) caution() string {
+	one := "One lamp is one lamp"
+	if r.units > 1 {
+		one = fmt.Sprintf("%d lamps are %d lamps", r.units, r.units)
+	}
+	return fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%). %s: the regulations' tolerances are an authority's, for the mean of so many. This is no conformity test and no legal advice.",
+		claims.CoverageFactor, claims.CoverageFactor, one)
+}
+
+// The record of a report; what is not known is null.
+type (
+	claimsJSON struct {
+		Lamp     string          `json:"lamp"`
+		Units    int             `json:"n"`
+		Declared string          `json:"declared_on"`
+		Claims   []judgementJSON `json:"claims"`
+	}
+	judgementJSON struct {
+		Quantity   string         `json:"quantity"`
+		Unit       string         `json:"unit"`
+		Declared   float64        `json:"declared"`
+		Class      string         `json:"class,omitempty"`
+		Value      *float64       `json:"value"`
+		U          *float64       `json:"u"`
+		K          int            `json:"k"`
+		Expanded   *float64       `json:"expanded"`
+		Interval   []float64      `json:"interval95"`
+		Units      int            `json:"n"`
+		Tolerance  *toleranceJSON `json:"tolerance"`
+		Conformity *float64       `json:"probability_of_conformity"`
+		Verdict    string         `json:"verdict"`
+		Lean       string         `json:"lean"`
+		Settles    *float64       `json:"settled_by_expanded_below"`
+		Why        string         `json:"why"`
+	}
+	toleranceJSON struct {
+		Low    *float64 `json:"low"`
+		High   *float64 `json:"high"`
+		Text   string   `json:"text"`
+		Source string   `json:"source"`
+		Clause string   `json:"clause"`
+		From   string   `json:"in_force_from"`
+		Units  int      `json:"mean_of"`
+	}
+)
+
+func (r *claimsReport) record() *claimsJSON {
+	out := &claimsJSON{Lamp: r.lamp, Units: r.units, Declared: r.declared.Source}
+	for i := range r.judged {
+		j := &r.judged[i]
+		m := &j.Measured
+		e := judgementJSON{
+			Quantity: j.Claim.Key, Unit: unitOrOne(j.Claim.Unit), Declared: j.Claim.Value, Class: j.Claim.Class, K: claims.CoverageFactor, Units: m.Units,
+			Conformity: number(j.Conformity), Verdict: string(j.Verdict), Lean: j.Lean, Settles: number(j.Settles), Why: j.Why,
+		}
+		if m.Why == "" {
+			e.Value, e.U, e.Expanded = number(m.Value), number(m.U), number(claims.CoverageFactor*m.U)
+			if !math.IsNaN(m.Low) {
+				e.Interval = []float64{m.Low, m.High}
+			}
+		}
+		if j.Row != nil {
+			e.Tolerance = &toleranceJSON{number(j.Low), number(j.High), j.Tolerance(), j.Table.Source, j.Row.Clause, j.Table.From, j.MeanOf()}
+		}
+		out.Claims = append(out.Claims, e)
+	}
+	return out
+}
+
+// picture draws the claims that were judged.
+func (r *claimsReport) picture() (*figure.Picture, error) {
+	v := figure.Verdicts{Lamp: r.lamp}
+	for i := range r.judged {
+		j := &r.judged[i]
+		if j.Verdict == claims.NotJudged || j.Claim.Value == 0 { // of zero there is no per cent
+			continue
+		}
+		v.Rows = append(v.Rows, figure.VerdictRow{
+			Name: capital(j.Claim.Name), Declared: j.Claim.Value, DeclaredText: declaredText(&j.Claim),
+			Value: j.Measured.Value, Low: j.Measured.Low, High: j.Measured.High, ValueText: measuredText(j),
+			ToleranceLow: j.Low, ToleranceHigh: j.High, Words: j.Words(),
+		})
+	}
+	if len(v.Rows) == 0 {
+		return nil, badInput("--figure: no claim was judged, so there is nothing to draw")
+	}
+	v.Note = fmt.Sprintf("n = %d; bar: U with k = %d, or the 95 %% interval of the draws; band: tolerance of %s.", r.units, claims.CoverageFactor, sourcesOf(r.judged))
+	return v.Picture()
+}
+
+func sourcesOf(judged []claims.Judgement) string {
+	var list []string
+	for i := range judged {
+		if t := judged[i].Table; t != nil && !slices.Contains(list, t.Source) {
+			list = append(list, t.Source)
+		}
+	}
+	return strings.Join(list, "; ")
+}
