@@ -54,6 +54,9 @@ func Run() []Check {
 		{"α-opic quantities", alphaOpic},
 		{"Mesopic vision", mesopic},
 		{"Energy class", energyClass},
+		{"Conformity with a tolerance", conformityProbability},
+		{"Tolerances of the regulations", tolerances},
+		{"Lamps on one rig", ratios},
 		{"Kind of lamp", families},
 		{"Elements of simulated lamps", elementsFound},
 	} {

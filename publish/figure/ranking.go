@@ -89,10 +89,16 @@ func groupLetter(g int) string {
 	return s
 }
 
-const (
-	rankingRow    = 40
-	rankingColumn = 18 // px from bracket to bracket
-)
+const rankingColumn = 18 // px from bracket to bracket
+
+// rankingRow is the height of a row; where the picture is narrow the lamp's name
+// has its own line.
+func rankingRow(width vg.Length) vg.Length {
+	if width < efficacyNarrow {
+		return 58
+	}
+	return 40
+}
 
 // columns gives every group the first column in which no group stands beside
 // it, and returns them with the number of columns.
@@ -126,8 +132,8 @@ func (r Ranking) ends(group int) (first, last int) {
 	return first, last
 }
 
-func (r Ranking) height(vg.Length) vg.Length {
-	return vg.Length(len(r.Places))*rankingRow + letterHeight + 22
+func (r Ranking) height(width vg.Length) vg.Length {
+	return vg.Length(len(r.Places))*rankingRow(width) + letterHeight + 4
 }
 
 func (r Ranking) draw(p *pen, box vg.Rectangle) {
@@ -155,19 +161,20 @@ func (r Ranking) draw(p *pen, box vg.Rectangle) {
 	column, columns := r.columns()
 	f.box.Max.X -= vg.Length(columns)*rankingColumn + 30
 	f.box.Min.Y += letterHeight
-	f.box.Max.Y -= 18
 	scale, prefix := powerTicks(f.x0, f.x1, int(f.box.Max.X-f.box.Min.X)/62+1)
 	p.gridX(f, scale)
 	p.letterX(f, scale, f.box.Min.Y, f.box.Max.X+26, prefix+r.Unit)
-	y := func(i int) vg.Length { return f.box.Max.Y - vg.Length(i)*rankingRow - rankingRow/2 }
+	row := rankingRow(box.Max.X - box.Min.X)
+	y := func(i int) vg.Length { return f.box.Max.Y - vg.Length(i)*row - row/2 - 4 }
 	for i, l := range r.Places {
 		p.line(inkGrid, 1, vg.Point{X: f.box.Min.X, Y: y(i)}, vg.Point{X: f.box.Max.X, Y: y(i)})
 		p.dotAndBar(f.x(l.Low), f.x(l.High), f.x(l.Value), y(i))
 		text := min(max(f.x(l.Value)-number.width(l.Text)/2, f.box.Min.X), f.box.Max.X-number.width(l.Text))
-		p.textOn(number, inkFull, text, y(i)+8, left, l.Text)
 		if narrow {
-			p.textOn(label, inkMuted, box.Min.X, y(i)-8-0.73*label.size, left, label.fit(l.Name, f.box.Max.X-box.Min.X))
+			p.textOn(number, inkFull, text, y(i)-9-0.73*number.size, left, l.Text)
+			p.textOn(label, inkFull, box.Min.X, y(i)+12, left, label.fit(l.Name, f.box.Max.X-box.Min.X))
 		} else {
+			p.textOn(number, inkFull, text, y(i)+8, left, l.Text)
 			p.text(label, inkFull, box.Min.X, y(i)-label.middle(), left, label.fit(l.Name, names-16))
 		}
 	}

@@ -40,7 +40,6 @@ func (v Verdicts) Picture() (*Picture, error) {
 		Columns: []string{"claim", "declared", "measured", "verdict"},
 		drawing: v,
 	}
-	consistent := 0
 	var said []string
 	for _, r := range v.Rows {
 		if !finite(r.Declared, r.Value, r.Low, r.High) || r.Declared == 0 || r.Low > r.High || math.IsNaN(r.ToleranceLow+r.ToleranceHigh) {
@@ -48,16 +47,34 @@ func (v Verdicts) Picture() (*Picture, error) {
 		}
 		p.Rows = append(p.Rows, []string{r.Name, r.DeclaredText, r.ValueText, r.Words})
 		said = append(said, fmt.Sprintf("%s: declared %s, measured %s, %s", r.Name, r.DeclaredText, r.ValueText, r.Words))
-		if r.Words == "consistent" {
-			consistent++
-		}
 	}
-	p.Title = fmt.Sprintf("%d of %d %s consistent", consistent, len(v.Rows), plural(len(v.Rows), "claim is", "claims are"))
+	p.Title = v.count()
 	if v.Lamp != "" {
 		p.Title = v.Lamp + ": " + p.Title
 	}
 	p.Alt = strings.Join(said, "; ") + "."
 	return p, nil
+}
+
+// count counts the verdicts, in the order in which they first occur.
+func (v Verdicts) count() string {
+	var verdicts []string
+	number := map[string]int{}
+	for _, r := range v.Rows {
+		verdict, _, _ := strings.Cut(r.Words, ":")
+		if number[verdict]++; number[verdict] == 1 {
+			verdicts = append(verdicts, verdict)
+		}
+	}
+	var parts []string
+	for i, verdict := range verdicts {
+		what := ""
+		if i == 0 {
+			what = plural(number[verdict], " claim", " claims")
+		}
+		parts = append(parts, fmt.Sprintf("%d%s %s", number[verdict], what, verdict))
+	}
+	return strings.Join(parts, ", ")
 }
 
 // verdictRow is the height of a row: name and verdict over the band, the
@@ -153,18 +170,18 @@ func (p *pen) values(r *VerdictRow, f frame, at func(float64) vg.Length, base vg
 	wm, wd := small.width(measured), small.width(declared)
 	clamp := func(x, w vg.Length) vg.Length { return min(max(x-w/2, f.box.Min.X), f.box.Max.X-w) }
 	xm, xd := clamp(at(r.Value), wm), clamp(at(r.Declared), wd)
+	// The one that is less goes left, and both give way until they are apart.
 	const apart = 12
-	if gap := max(xm, xd) - min(xm+wm, xd+wd); gap < apart {
-		shift := (apart - gap) / 2
-		if r.Value*r.Declared >= r.Declared*r.Declared {
-			xm, xd = xm+shift, xd-shift
-		} else {
-			xm, xd = xm-shift, xd+shift
-		}
-		// Keep the pair inside, whichever is outermost.
-		move := max(0, f.box.Min.X-min(xm, xd)) - max(0, max(xm+wm, xd+wd)-f.box.Max.X)
-		xm, xd = xm+move, xd+move
+	first, width, second := &xd, wd, &xm
+	if r.Value/r.Declared < 1 {
+		first, width, second = &xm, wm, &xd
 	}
+	if over := *first + width + apart - *second; over > 0 {
+		*first, *second = *first-over/2, *second+over/2
+	}
+	// Keep the pair inside.
+	move := max(0, f.box.Min.X-min(xm, xd)) - max(0, max(xm+wm, xd+wd)-f.box.Max.X)
+	xm, xd = xm+move, xd+move
 	p.text(small, inkMuted, xd, base, left, declared)
 	p.text(small, inkFull, xm, base, left, measured)
 }
