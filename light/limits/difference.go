@@ -17,6 +17,8 @@ type vector [3]float64
 
 func (a vector) dot(b vector) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
 
+func (a vector) over(k float64) vector { return vector{a[0] / k, a[1] / k, a[2] / k} }
+
 // space places samples in a colour space, under a white of Y = 100.
 type space interface {
 	under(white colorimetry.XYZ) func(sample colorimetry.XYZ) vector
@@ -82,7 +84,12 @@ type differences struct {
 	colours  []float64
 	place    []vector
 	step     []vector
-	length   []float64
+	length   []float64 // of the step, rounded: √(step² + rounding²)
+	rounding []float64
+	// pull is the method's own guess of step/length, in the unit ball. Where a
+	// difference vanishes its direction is not in the step, and only the pull has
+	// one.
+	pull     []vector
 	jacobian [][6]vector
 }
 
@@ -90,7 +97,7 @@ func newDifferences(t *table, s space, reference []vector) *differences {
 	return &differences{
 		table: t, space: s, reference: reference,
 		colours: make([]float64, 3*(t.count+1)), place: make([]vector, t.count), step: make([]vector, t.count),
-		length: make([]float64, t.count), jacobian: make([][6]vector, t.count),
+		length: make([]float64, t.count), rounding: make([]float64, t.count), pull: make([]vector, t.count), jacobian: make([][6]vector, t.count),
 	}
 }
 
@@ -112,7 +119,7 @@ func (d *differences) at(a []float64) {
 		for i := range d.step[j] {
 			d.step[j][i] = d.place[j][i] - d.reference[j][i]
 		}
-		d.length[j] = math.Sqrt(d.step[j].dot(d.step[j]))
+		d.length[j] = math.Sqrt(d.step[j].dot(d.step[j]) + d.rounding[j]*d.rounding[j])
 	}
 }
 
@@ -182,38 +189,76 @@ func (d *differences) gather(coefficients, out []float64) {
 	}
 }
 
-// across returns two unit vectors at right angles to u and to each other.
-func across(u vector) (p, q vector) {
-	least := 0
-	for i := range u {
-		if math.Abs(u[i]) < math.Abs(u[least]) {
-			least = i
+// follow moves the pulls on by the part taken of a step of the mixture: Newton's
+// step for pull · length = step.
+func (d *differences) follow(da []float64, part float64) {
+	white := 3 * d.table.count
+	change := func(r int) float64 { return spectrum.Dot(d.table.row(r), da) }
+	w := vector{change(white), change(white + 1), change(white + 2)}
+	for j, n := range d.length {
+		c := vector{change(3 * j), change(3*j + 1), change(3*j + 2)}
+		var move vector
+		for i := range move {
+			for k := range 3 {
+				move[i] += d.jacobian[j][k][i]*c[k] + d.jacobian[j][3+k][i]*w[k]
+			}
+		}
+		h := &d.pull[j]
+		along := d.step[j].dot(move) / n
+		for i := range h {
+			h[i] += part * ((move[i]-h[i]*along+d.step[j][i])/n - h[i])
+		}
+		if size := math.Sqrt(h.dot(*h)); size > 1 {
+			for i := range h {
+				h[i] /= size
+			}
 		}
 	}
-	p[least] = 1
-	along := u[least]
-	for i := range p {
-		p[i] -= along * u[i]
-	}
-	n := math.Sqrt(p.dot(p))
-	for i := range p {
-		p[i] /= n
-	}
-	q = vector{u[1]*p[2] - u[2]*p[1], u[2]*p[0] - u[0]*p[2], u[0]*p[1] - u[1]*p[0]}
-	return p, q
 }
+
+// roots returns three vectors whose squares add up to the curvature of sample
+// j's length: (I − sym(pull·stepᵀ)/n)/n, which is that of a length where the
+// pull is step/n and stays right where the step vanishes. Along the difference
+// the bend of the colour space is added, at an upper bound of either sign, which
+// keeps steps short where they would rock to and fro.
+func (d *differences) roots(j int) [3]vector {
+	n, s, h := d.length[j], d.step[j], d.pull[j]
+	var m [3]vector
+	for i := range m {
+		for k := range i + 1 {
+			m[i][k] = -(h[i]*s[k]+s[i]*h[k])/(2*n*n) + spaceBend*s[i]*s[k]/(n*n)
+		}
+		m[i][i] += 1 / n
+	}
+	// Cholesky's factor, column by column.
+	var l [3]vector
+	for i := range m {
+		for k := range i + 1 {
+			sum := m[i][k]
+			for q := range k {
+				sum -= l[q][i] * l[q][k]
+			}
+			if i == k {
+				l[i][i] = math.Sqrt(max(sum, 1e-6/n))
+			} else {
+				l[k][i] = sum / l[k][k]
+			}
+		}
+	}
+	return l
+}
+
+// spaceBend bounds the second derivative of a place by itself, per unit: of W*,
+// 2/(75 Y^⅓); of the logarithm in CAM02-UCS, 0.0228.
+const spaceBend = 0.03
 
 // criReference places the samples under the reference of CIE 13.3-1995.
 func criReference(cct float64) (criSpace, []vector) {
 	light := referenceLight(cct)
-	s, o := standards.TCS(), standards.CIE1931()
+	seen := criSeen()
 	var c [criSamples + 1]colorimetry.XYZ
 	for j := range c {
-		c[j] = colorimetry.XYZ{
-			X: light.of(reflected(s, j, criSamples, o.X)),
-			Y: light.of(reflected(s, j, criSamples, o.Y)),
-			Z: light.of(reflected(s, j, criSamples, o.Z)),
-		}
+		c[j] = colorimetry.XYZ{X: light.of(seen[3*j]), Y: light.of(seen[3*j+1]), Z: light.of(seen[3*j+2])}
 	}
 	k := 100 / c[criSamples].Y
 	white := c[criSamples].Scale(k)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
@@ -12,7 +13,7 @@ import (
 	"lampassay/light/spectrum"
 )
 
-// elasticity is what a unit of a missed limit costs, against about 1.5 for the
+// elasticity is the usual [program.elasticity]: what a unit of a missed limit costs, against about 1.5 for the
 // light itself. No answer pays as much: at 300 lm/W it is 3000 lm/W for a point
 // of Ra.
 const elasticity = 100
@@ -23,7 +24,9 @@ type solution struct {
 	y      []float64 // multipliers of the equalities
 	z      []float64 // of the limits, 0 to elasticity
 	missed []float64 // by how much each limit is missed, 0 or more
+	within float64   // of a watt, what the columns' prices settled to; infinite where they did not
 	cost   float64
+	pulls  [][]vector
 	steps  int
 }
 
@@ -66,21 +69,29 @@ func (p *program) solve(ctx context.Context, start []float64) (*solution, error)
 		it.w[j] = 1
 	}
 	for i := range it.z {
-		it.z[i], it.s[i], it.e[i] = 1, 1, 1
+		it.z[i], it.s[i], it.e[i] = it.elasticity/100, 1, 1
 	}
-	const most = 300
+	const most = 200
 	sigma := 0.3
+	for _, s := range p.sets {
+		clear(s.pull)
+	}
 	for step := range most {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
+		mu := it.complementarity()
+		it.round(mu, it.z)
 		it.value(it.a, it.point)
 		it.slope(it.point)
-		mu := it.complementarity()
-		if it.converged(mu) {
-			return it.solution(step), nil
+		slack := 1.0
+		if step > patience {
+			slack = 30
 		}
-		primal, dual, err := it.step(sigma * mu)
+		if it.converged(mu, slack) {
+			return it.solution(step, slack*settledWithin), nil
+		}
+		primal, dual, err := it.step(max(sigma*mu, smallest, 0.01*it.unsettled()*spectrum.Dot(it.cost, it.a)/float64(n)))
 		if err != nil {
 			return nil, err
 		}
@@ -90,42 +101,62 @@ func (p *program) solve(ctx context.Context, start []float64) (*solution, error)
 			sigma = 0.5
 		}
 	}
-	return nil, fmt.Errorf("limits: the method did not settle in %d steps", most)
+	return it.solution(most, math.Inf(1)), nil
 }
 
 // complementarity is the mean product of what should vanish in pairs.
 func (it *interior) complementarity() float64 {
-	sum := spectrum.Dot(it.a, it.w)
+	bounded := it.n - it.free
+	sum := spectrum.Dot(it.a[:bounded], it.w)
 	for i := range it.z {
-		sum += it.s[i]*it.z[i] + it.e[i]*(elasticity-it.z[i])
+		sum += it.s[i]*it.z[i] + it.e[i]*(it.elasticity-it.z[i])
 	}
-	return sum / float64(len(it.a)+2*len(it.z))
+	return sum / float64(bounded+2*len(it.z))
 }
 
-// converged reports whether the conditions of an optimum hold to 1e-9 of the
-// cost.
-func (it *interior) converged(mu float64) bool {
-	const tolerance = 1e-9
-	if mu*float64(len(it.a)) > tolerance*10 {
+// The method has settled when the products are as small as smallest, the
+// conditions hold to 1e-8 and the columns' prices to settledWithin of a watt's.
+// Products are not made smaller than that: the system would lose its digits. As
+// the curvature is that of the lengths alone, prices settle by a factor a step,
+// not quadratically; after patience steps 30 times as much will do. The efficacy
+// depends on the prices to second order.
+const (
+	smallest      = 1e-12
+	metWithin     = 1e-8
+	settledWithin = 3e-6
+	patience      = 60
+)
+
+// converged reports whether the method has settled, a factor slack more loosely.
+func (it *interior) converged(mu, slack float64) bool {
+	if mu > 10*slack*smallest {
 		return false
 	}
 	for i, row := range it.rows {
-		if math.Abs(spectrum.Dot(row, it.a)-it.rhs[i]) > tolerance {
+		if math.Abs(spectrum.Dot(row, it.a)+it.give*it.y[i]-it.rhs[i]) > metWithin {
 			return false
 		}
 	}
 	for i := range it.limits {
-		if math.Abs(it.g[i]+it.e[i]-it.s[i]-it.limits[i].bound) > tolerance*10 {
+		if math.Abs(it.g[i]+it.e[i]-it.s[i]-it.limits[i].bound) > metWithin {
 			return false
 		}
 	}
+	return it.unsettled() <= slack*settledWithin*slices.Max(append(it.z, 1))
+}
+
+// unsettled is how far the columns' prices are from consistent.
+func (it *interior) unsettled() float64 {
 	it.reduced(it.r1)
-	for j, r := range it.r1 {
-		if math.Abs(r-it.w[j]) > tolerance*100 {
-			return false
-		}
+	worst := 0.0
+	bounded := it.n - it.free
+	for j, r := range it.r1[:bounded] {
+		worst = max(worst, math.Abs(r-it.w[j])/it.cost[j])
 	}
-	return true
+	for j, r := range it.r1[bounded:] {
+		worst = max(worst, math.Abs(r+it.hold*it.a[bounded+j]))
+	}
+	return worst
 }
 
 // reduced fills out with c − Aᵀy − ∇gᵀz: what a watt of each column would cost
@@ -136,7 +167,7 @@ func (it *interior) reduced(out []float64) {
 		axpy(-it.y[i], row, out)
 	}
 	for i := range it.z {
-		axpy(-it.z[i], it.gradient[i], out)
+		axpy(-it.z[i], it.pulled[i], out)
 	}
 }
 
@@ -156,10 +187,23 @@ func (it *interior) step(mu float64) (primal, dual float64, err error) {
 	rows = append(append(append(rows, it.rows...), it.gradient...), it.curvature...)
 	m := len(rows)
 
-	it.reduced(it.r1)
+	// The step goes from the gradients themselves, not from the pulls.
+	copy(it.r1, it.cost)
+	for i, row := range it.rows {
+		axpy(-it.y[i], row, it.r1)
+	}
+	for i := range it.z {
+		axpy(-it.z[i], it.gradient[i], it.r1)
+	}
+	bounded := it.n - it.free
 	for j := range it.d {
-		it.d[j] = it.a[j] / it.w[j]
-		it.r1[j] = mu/it.a[j] - it.r1[j]
+		if j < bounded {
+			it.d[j] = it.a[j] / it.w[j]
+			it.r1[j] = mu/it.a[j] - it.r1[j]
+		} else {
+			it.d[j] = 1 / it.hold
+			it.r1[j] = -it.hold*it.a[j] - it.r1[j]
+		}
 	}
 	// The right-hand side and the scaled rows B D^(−1/2).
 	r := mat.NewVecDense(m, nil)
@@ -180,10 +224,10 @@ func (it *interior) step(mu float64) (primal, dual float64, err error) {
 		r.SetVec(i, r.AtVec(i)+right)
 	}
 	for i, row := range it.rows {
-		add(i, 0, it.rhs[i]-spectrum.Dot(row, it.a))
+		add(i, it.give, it.rhs[i]-spectrum.Dot(row, it.a)-it.give*it.y[i])
 	}
 	for i := range it.z {
-		v := elasticity - it.z[i]
+		v := it.elasticity - it.z[i]
 		residual := it.limits[i].bound - it.g[i] - it.e[i] + it.s[i]
 		add(equal+i, it.e[i]/v+it.s[i]/it.z[i], residual-(mu/v-it.e[i])+(mu/it.z[i]-it.s[i]))
 	}
@@ -207,13 +251,16 @@ func (it *interior) step(mu float64) (primal, dual float64, err error) {
 	}
 	for j := range it.da {
 		it.da[j] *= it.d[j]
+		if j >= bounded {
+			continue
+		}
 		it.dw[j] = mu/it.a[j] - it.w[j] - it.da[j]/it.d[j]
 		within(it.a[j], it.da[j], &primal)
 		within(it.w[j], it.dw[j], &dual)
 	}
 	for i := range it.z {
 		it.dz[i] = t.AtVec(equal + i)
-		v := elasticity - it.z[i]
+		v := it.elasticity - it.z[i]
 		it.ds[i] = mu/it.z[i] - it.s[i] - it.s[i]/it.z[i]*it.dz[i]
 		it.de[i] = mu/v - it.e[i] + it.e[i]/v*it.dz[i]
 		within(it.s[i], it.ds[i], &primal)
@@ -256,11 +303,20 @@ func (it *interior) advance(primal, dual float64) {
 	axpy(dual, it.dw, it.w)
 	axpy(dual, it.dz, it.z)
 	axpy(dual, it.price, it.y)
+	for _, s := range it.sets {
+		s.follow(it.da, dual)
+	}
 }
 
-func (it *interior) solution(steps int) *solution {
+func (it *interior) solution(steps int, within float64) *solution {
+	pulls := make([][]vector, len(it.sets))
+	for i, s := range it.sets {
+		pulls[i] = append([]vector(nil), s.pull...)
+	}
 	return &solution{
+		pulls: pulls, within: within,
 		a: it.a, y: it.y, z: it.z, missed: it.e,
 		cost: spectrum.Dot(it.cost, it.a), steps: steps,
 	}
 }
+

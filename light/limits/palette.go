@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"lampassay/light/photometry"
+	"lampassay/light/rendition"
 	"lampassay/light/spectrum"
 	"lampassay/light/standards"
 )
@@ -23,8 +24,8 @@ func lineColumn(centre, fwhm float64) column {
 }
 
 // columns lists what conditions allow: lines throughout the bands, or the
-// emitters. Those marked coarse, the lines at whole nanometres and at the ends of
-// bands, are where the search begins.
+// emitters. Those marked coarse are where the search begins: lines a nanometre
+// apart, two where they are wide, and the ends of bands.
 func (c *Conditions) columns() (all []column, coarse []int, err error) {
 	for _, b := range c.Bands {
 		steps := b.stepsPerNm()
@@ -33,13 +34,16 @@ func (c *Conditions) columns() (all []column, coarse []int, err error) {
 			coarse, all = append(coarse, len(all)), append(all, lineColumn(b.From, b.FWHM))
 		}
 		for i := 0; first+float64(i)/float64(steps) <= b.To; i++ {
-			if i%steps == 0 {
+			if i%(steps*b.coarseNm()) == 0 {
 				coarse = append(coarse, len(all))
 			}
 			all = append(all, lineColumn(first+float64(i)/float64(steps), b.FWHM))
 		}
-		if all[len(all)-1].centre < b.To {
-			coarse, all = append(coarse, len(all)), append(all, lineColumn(b.To, b.FWHM))
+		if len(all) == 0 || all[len(all)-1].centre != b.To {
+			all = append(all, lineColumn(b.To, b.FWHM))
+		}
+		if last := len(all) - 1; coarse[len(coarse)-1] != last {
+			coarse = append(coarse, last)
 		}
 	}
 	for i, e := range c.Emitters {
@@ -67,6 +71,13 @@ func (b Band) stepsPerNm() int {
 		return 4
 	}
 	return 10
+}
+
+func (b Band) coarseNm() int {
+	if b.FWHM >= 4 {
+		return 2
+	}
+	return 1
 }
 
 // palette is a set of columns with all that is linear in their amounts. It does
@@ -97,11 +108,8 @@ func newPalette(columns []column) *palette {
 		q.sp[j] = photometry.KmPrime / photometry.Km * columns[j].p.of(standards.VPrime())
 		q.mel[j] = columns[j].p.of(melanopic) / daylight
 	}
-	q.cri = sync.OnceValue(func() *table { return newTable(columns, standards.TCS(), criSamples, standards.CIE1931()) })
-	q.ces = sync.OnceValue(func() *table {
-		s := standards.CES()
-		return newTable(columns, s, len(s.R), standards.CIE1964())
-	})
+	q.cri = sync.OnceValue(func() *table { return newTable(columns, criSeen()) })
+	q.ces = sync.OnceValue(func() *table { return newTable(columns, cesSeen()) })
 	return q
 }
 
@@ -146,18 +154,37 @@ type table struct {
 
 func (t *table) row(r int) []float64 { return t.rows[r*t.n:][:t.n] }
 
-func newTable(columns []column, s *standards.Samples, count int, o *standards.Observer) *table {
-	t := &table{n: len(columns), count: count, rows: make([]float64, 3*(count+1)*len(columns))}
-	for j := 0; j <= count; j++ {
-		for c, w := range []*spectrum.Weighting{o.X, o.Y, o.Z} {
-			shown := reflected(s, j, count, w)
-			row := t.row(3*j + c)
-			for k := range columns {
-				row[k] = columns[k].p.of(shown)
-			}
+func newTable(columns []column, seen []*spectrum.Weighting) *table {
+	t := &table{n: len(columns), count: len(seen)/3 - 1, rows: make([]float64, len(seen)*len(columns))}
+	for r, w := range seen {
+		row := t.row(r)
+		for k := range columns {
+			row[k] = columns[k].p.of(w)
 		}
 	}
 	return t
+}
+
+// criSeen and cesSeen are the samples of CIE 13.3 and of CIE 224 as their
+// observers see them: each sample's radiance factor times x̄, ȳ and z̄ and, last,
+// the perfect diffuser's.
+var (
+	criSeen = sync.OnceValue(func() []*spectrum.Weighting {
+		return seen(standards.TCS(), criSamples, standards.CIE1931())
+	})
+	cesSeen = sync.OnceValue(func() []*spectrum.Weighting {
+		return seen(standards.CES(), rendition.CESCount, standards.CIE1964())
+	})
+)
+
+func seen(s *standards.Samples, count int, o *standards.Observer) []*spectrum.Weighting {
+	var all []*spectrum.Weighting
+	for j := 0; j <= count; j++ {
+		for _, w := range []*spectrum.Weighting{o.X, o.Y, o.Z} {
+			all = append(all, reflected(s, j, count, w))
+		}
+	}
+	return all
 }
 
 // reflected is a sample's radiance factor, straight between its entries, times

@@ -17,6 +17,14 @@ type program struct {
 	rhs    []float64
 	limits []limit
 	sets   []*differences
+	// elasticity is what a unit of a missed limit costs.
+	elasticity float64
+	// The last free columns are not amounts but may have either sign, and are held
+	// near 0 by hold/2 times their square.
+	free int
+	hold float64
+	// give lets an equality be missed by give times its multiplier.
+	give float64
 }
 
 // limit is one inequality g(a) ≥ bound, where g is linear, or a weighted sum of
@@ -35,7 +43,7 @@ type limit struct {
 
 // newProgram sets the question up. The colour has one temperature.
 func newProgram(q *palette, c *Conditions) (*program, error) {
-	p := &program{n: len(q.columns), cost: q.cost}
+	p := &program{n: len(q.columns), cost: q.cost, elasticity: elasticity}
 	p.equal(q.xyz[1], 1)
 	p.colour(q, c.Colour)
 
@@ -151,24 +159,25 @@ func (p *program) colour(q *palette, c Colour) {
 type point struct {
 	g         []float64
 	gradient  [][]float64
+	pulled    [][]float64 // gradients with the pulls for the directions
 	curvature [][]float64 // the rows in use, see bend
 	spare     [][]float64
 	coeff     []float64
 }
 
 func (p *program) newPoint() *point {
-	t := &point{g: make([]float64, len(p.limits)), gradient: make([][]float64, len(p.limits))}
-	for k := range p.limits {
-		if row := p.limits[k].row; row != nil {
-			t.gradient[k] = row
+	t := &point{g: make([]float64, len(p.limits))}
+	for _, l := range p.limits {
+		if l.row != nil {
+			t.gradient, t.pulled = append(t.gradient, l.row), append(t.pulled, l.row)
 		} else {
-			t.gradient[k] = make([]float64, p.n)
+			t.gradient, t.pulled = append(t.gradient, make([]float64, p.n)), append(t.pulled, make([]float64, p.n))
 		}
 	}
 	most := 0
 	for _, s := range p.sets {
 		most = max(most, len(s.colours))
-		for range 2 * s.table.count {
+		for range 3 * s.table.count {
 			t.spare = append(t.spare, make([]float64, p.n))
 		}
 	}
@@ -198,50 +207,58 @@ func (p *program) slope(t *point) {
 		}
 		coeff := t.coeff[:len(l.set.colours)]
 		clear(coeff)
-		l.coefficients(coeff)
+		l.coefficients(coeff, func(j int) vector { return l.set.step[j].over(l.set.length[j]) })
 		l.set.gather(coeff, t.gradient[k])
+		clear(coeff)
+		l.coefficients(coeff, func(j int) vector { return l.set.pull[j] })
+		l.set.gather(coeff, t.pulled[k])
 	}
 }
 
-// bend fills in rows U with UᵀU the curvature of Σ zₖ·(−gₖ), as far as it comes
-// from the lengths of differences: of a length, I − ddᵀ across the difference d,
-// divided by the length.
-func (p *program) bend(z []float64, t *point) {
-	const shortest = 1e-3 // a difference of nothing has a kink
-	t.curvature = t.curvature[:0]
+// stake is what a unit of sample j's difference costs at prices z.
+func (p *program) stake(s *differences, j int, z []float64) float64 {
+	sum := 0.0
+	for k := range p.limits {
+		if l := &p.limits[k]; l.set == s && l.weight != nil {
+			sum += z[k] * l.weight[j]
+		}
+	}
+	return sum
+}
+
+// round rounds the kink of a length at nothing as the logarithmic barrier of its
+// cone does, by the complementarity over what the length costs; with it the
+// rounding vanishes.
+func (p *program) round(mu float64, z []float64) {
+	const least, most = 1e-7, 1.0
 	for _, s := range p.sets {
-		coeff := t.coeff[:len(s.colours)]
-		for j, length := range s.length {
-			weight := 0.0
-			for k := range p.limits {
-				if l := &p.limits[k]; l.set == s && l.weight != nil {
-					weight += z[k] * l.weight[j]
-				}
-			}
-			if weight == 0 {
-				continue
-			}
-			length = max(length, shortest)
-			root := math.Sqrt(weight / length)
-			e, f := across(s.unit(j))
-			for _, direction := range []vector{e, f} {
-				row := t.spare[len(t.curvature)]
-				t.curvature = append(t.curvature, row)
-				clear(coeff)
-				s.along(j, vector{root * direction[0], root * direction[1], root * direction[2]}, coeff)
-				s.gather(coeff, row)
-			}
+		for j := range s.rounding {
+			s.rounding[j] = min(max(mu/p.stake(s, j, z), least), most)
 		}
 	}
 }
 
-// unit is the direction of sample j's difference.
-func (d *differences) unit(j int) vector {
-	n := d.length[j]
-	if n == 0 {
-		return vector{1, 0, 0}
+// bend fills in rows U with UᵀU the curvature of Σ zₖ·(−gₖ), as far as it comes
+// from the lengths of differences.
+func (p *program) bend(z []float64, t *point) {
+	t.curvature = t.curvature[:0]
+	for _, s := range p.sets {
+		coeff := t.coeff[:len(s.colours)]
+		for j := range s.length {
+			stake := p.stake(s, j, z)
+			if stake == 0 {
+				continue
+			}
+			root := math.Sqrt(stake)
+			for _, l := range s.roots(j) {
+				row := t.spare[len(t.curvature)]
+				t.curvature = append(t.curvature, row)
+				clear(coeff)
+				s.along(j, vector{root * l[0], root * l[1], root * l[2]}, coeff)
+				s.gather(coeff, row)
+			}
+		}
 	}
-	return vector{d.step[j][0] / n, d.step[j][1] / n, d.step[j][2] / n}
 }
 
 // of is g at the mixture the set has turned to.
@@ -255,17 +272,16 @@ func (l *limit) of(a []float64) float64 {
 	return -spectrum.Dot(l.weight, l.set.length)
 }
 
-// coefficients adds up the derivative of g by the rows of the set's table.
-func (l *limit) coefficients(out []float64) {
+// coefficients adds up the derivative of g by the rows of the set's table; unit
+// is the derivative of a sample's difference by its place.
+func (l *limit) coefficients(out []float64, unit func(j int) vector) {
 	if l.gamut != nil {
 		l.gamut.coefficients(l.set, out)
 		return
 	}
 	for j, w := range l.weight {
-		if w == 0 {
-			continue
+		if w != 0 {
+			l.set.along(j, unit(j).over(-1/w), out)
 		}
-		u := l.set.unit(j)
-		l.set.along(j, vector{-w * u[0], -w * u[1], -w * u[2]}, out)
 	}
 }

@@ -19,6 +19,8 @@ type Unreachable struct {
 	// Distance is how far the colour is, in the CIE 1960 diagram, from what the
 	// lines or emitters can mix.
 	Distance float64
+	// Lines is the number of lines or emitters allowed, where it was limited.
+	Lines int
 }
 
 // Miss is one demand and the value that comes nearest to it.
@@ -28,13 +30,20 @@ type Miss struct {
 }
 
 func (e *Unreachable) Error() string {
+	with := ""
+	switch {
+	case e.Lines == 1:
+		with = " with one line"
+	case e.Lines > 1:
+		with = fmt.Sprintf(" with %d lines", e.Lines)
+	}
 	if len(e.Missed) == 0 {
-		return fmt.Sprintf("limits: no mixture has this colour: the nearest misses it by %.2g in the CIE 1960 u, v diagram", e.Distance)
+		return fmt.Sprintf("limits: no mixture%s has this colour: the nearest misses it by %.2g in the CIE 1960 u, v diagram", with, e.Distance)
 	}
 	parts := make([]string, len(e.Missed))
 	for i, m := range e.Missed {
-		parts[i] = fmt.Sprintf("%v cannot be met beside the other conditions: %.4g is as near as light comes, off by %.2g",
-			m.Demand, m.Reached, math.Abs(m.Demand.Value-m.Reached))
+		parts[i] = fmt.Sprintf("%v cannot be met%s beside the other conditions: %.4g is as near as light comes, off by %.2g",
+			m.Demand, with, m.Reached, math.Abs(m.Demand.Value-m.Reached))
 	}
 	return "limits: " + strings.Join(parts, "; ")
 }

@@ -1,10 +1,12 @@
 package limits
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 
 	"lampassay/light/photometry"
@@ -37,6 +39,7 @@ type Solver struct {
 type stock struct {
 	all, coarse *palette
 	index       []int // of the coarse columns
+	bands       []Band
 }
 
 func (s *Solver) stock(c *Conditions) (*stock, error) {
@@ -54,7 +57,7 @@ func (s *Solver) stock(c *Conditions) (*stock, error) {
 	if s.prepared == nil {
 		s.prepared = make(map[string]*stock)
 	}
-	s.prepared[key] = &stock{all, all.pick(coarse), coarse}
+	s.prepared[key] = &stock{all, all.pick(coarse), coarse, c.Bands}
 	return s.prepared[key], nil
 }
 
@@ -93,14 +96,21 @@ func (k *stock) answer(ctx context.Context, c Conditions) (Optimum, error) {
 	if d := k.all.colourDistance(c.Colour); d > 0 {
 		return Optimum{}, &Unreachable{Distance: d}
 	}
-	best, evidence, err := k.starts(ctx, &c)
+	solve := k.starts
+	if c.Lines > 0 {
+		solve = k.few
+	}
+	best, evidence, err := solve(ctx, &c)
 	if err != nil {
 		return Optimum{}, err
 	}
 	o := best.optimum(&c)
 	o.Evidence = evidence
-	return o, o.describe(c.Emitters)
+	slices.SortFunc(o.Mixture, func(a, b Part) int { return cmp.Or(cmp.Compare(a.Centre, b.Centre), cmp.Compare(a.Emitter, b.Emitter)) })
+	return o, o.describe(&c)
 }
+
+var errUnsettled = errors.New("limits: the method did not settle on an answer to these conditions: relax the last digits of the tightest")
 
 // found is a solution with the palette and the program it belongs to.
 type found struct {
@@ -115,7 +125,7 @@ func (f *found) efficacy() float64 { return photometry.Km / f.cost }
 // starts solves from the even light and from random ones, and keeps the best.
 func (k *stock) starts(ctx context.Context, c *Conditions) (best *found, ev Evidence, err error) {
 	r := rand.New(rand.NewPCG(2, uint64(len(k.index))))
-	ev = Evidence{Lowest: math.Inf(1), Bound: math.Inf(1)}
+	var reached []float64
 	for start := range c.Restarts + 1 {
 		a := make([]float64, len(k.index))
 		for j := range a {
@@ -130,11 +140,12 @@ func (k *stock) starts(ctx context.Context, c *Conditions) (best *found, ev Evid
 		}
 		ev.Starts++
 		ev.Steps += f.steps
-		ev.Lowest, ev.Highest = min(ev.Lowest, f.efficacy()), max(ev.Highest, f.efficacy())
+		reached = append(reached, f.efficacy())
 		if best == nil || f.cost < best.cost {
 			best = f
 		}
 	}
+	ev.count(reached)
 	ev.Bound = best.bound
 	ev.Exact = len(best.program.sets) == 0
 	return best, ev, nil
@@ -164,6 +175,9 @@ func (k *stock) search(ctx context.Context, c *Conditions, start []float64) (*fo
 		if len(p.misses(s, c.Demands)) > 0 {
 			return nil, p.nearest(ctx, start, c.Demands)
 		}
+		if math.IsInf(s.within, 1) {
+			return nil, errUnsettled
+		}
 		f := &found{solution: s, palette: palette, program: p}
 		var worth []int
 		if f.bound, worth = full.price(s, index, at); worth == nil {
@@ -175,7 +189,7 @@ func (k *stock) search(ctx context.Context, c *Conditions, start []float64) (*fo
 			start[j] = 3 / float64(len(worth))
 		}
 	}
-	return nil, errors.New("limits: the choice of lines did not settle")
+	return nil, errUnsettled
 }
 
 // price puts a solution over some columns to all of them. It returns the bound
@@ -186,6 +200,9 @@ func (p *program) price(s *solution, index []int, at *point) (bound float64, wor
 	for i, j := range index {
 		a[j] = s.a[i]
 	}
+	for i, d := range p.sets {
+		copy(d.pull, s.pulls[i])
+	}
 	p.value(a, at)
 	p.slope(at)
 	reduced := append([]float64(nil), p.cost...)
@@ -195,10 +212,9 @@ func (p *program) price(s *solution, index []int, at *point) (bound float64, wor
 		dual += s.y[i] * p.rhs[i]
 	}
 	for k := range p.limits {
-		axpy(-s.z[k], at.gradient[k], reduced)
-		dual += s.z[k] * (p.limits[k].bound - at.g[k] + spectrum.Dot(at.gradient[k], a))
+		axpy(-s.z[k], at.pulled[k], reduced)
+		dual += s.z[k] * (p.limits[k].bound - at.g[k] + spectrum.Dot(at.pulled[k], a))
 	}
-	const settled = 1e-7
 	const near = 2e-3
 	worst := 0.0
 	for j, r := range reduced {
@@ -209,7 +225,7 @@ func (p *program) price(s *solution, index []int, at *point) (bound float64, wor
 	}
 	// Prices lower by the worst column's gain leave none that gains.
 	bound = photometry.Km / (dual / (1 - worst))
-	if worst > -settled {
+	if worst > -2*s.within {
 		return bound, nil
 	}
 	return bound, worth
@@ -218,12 +234,16 @@ func (p *program) price(s *solution, index []int, at *point) (bound float64, wor
 // nearest finds out how near the demands can be met when efficacy hardly counts.
 func (p *program) nearest(ctx context.Context, start []float64, demands []Demand) error {
 	q := *p
-	q.cost = scaled(p.cost, 1e-3)
+	q.cost, q.elasticity = scaled(p.cost, 1e-3), 1
 	s, err := q.solve(ctx, start)
 	if err != nil {
 		return err
 	}
-	return &Unreachable{Missed: q.misses(s, demands)}
+	missed := q.misses(s, demands)
+	if len(missed) == 0 {
+		return errUnsettled
+	}
+	return &Unreachable{Missed: missed}
 }
 
 // temperature finds the best of a span of temperatures: a look at nine, evenly
@@ -244,7 +264,7 @@ func (k *stock) temperature(ctx context.Context, c Conditions) (float64, error) 
 		if err == nil {
 			var s *solution
 			if s, err = p.solve(ctx, start); err == nil {
-				if missed := p.misses(s, c.Demands); len(missed) == 0 {
+				if missed := p.misses(s, c.Demands); len(missed) == 0 && !math.IsInf(s.within, 1) {
 					return s.cost
 				}
 				err = p.nearest(ctx, start, c.Demands)
