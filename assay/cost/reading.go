@@ -1,0 +1,54 @@
+package cost
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Reading writes the value and how sure it is: "± U", U being half the 95 %
+// interval of the law, or the interval itself where it is that of draws. Two
+// digits of it, and the value to the same place; four significant digits and
+// nothing beside them where there is no uncertainty.
+func (f *Figure) Reading() (value, beside string) {
+	expanded := (f.High - f.Low) / 2
+	d := decimals(expanded, 2)
+	switch {
+	case !(expanded > 0):
+		return write(f.Value, decimals(f.Value, 4)), ""
+	case f.Straight:
+		return write(f.Value, d), "± " + write(expanded, d)
+	}
+	return write(f.Value, d), "(" + write(f.Low, d) + " to " + write(f.High, d) + ")"
+}
+
+// Caution says in how many of the draws the figure has no value, "" where it
+// always has one.
+func (f *Figure) Caution() string {
+	if f.Defined == 1 {
+		return ""
+	}
+	return fmt.Sprintf("in %s %% of the draws it never comes", write(100*(1-f.Defined), 0))
+}
+
+// decimals returns how many show a number's first digits; negative for whole
+// tens, hundreds and so on.
+func decimals(v float64, digits int) int {
+	if v == 0 {
+		return 0
+	}
+	return digits - 1 - int(math.Floor(math.Log10(math.Abs(v))))
+}
+
+func write(v float64, decimals int) string {
+	if decimals < 0 {
+		unit := math.Pow(10, float64(-decimals))
+		v, decimals = math.Round(v/unit)*unit, 0
+	}
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return strings.Replace(s, "-", "−", 1)
+}
