@@ -44,6 +44,9 @@ type File struct {
 // Where the text has several value columns the first is read, with a warning,
 // unless o.Column chooses; [OpenWide] reads them all.
 func Read(name string, r io.Reader, o Options) (*File, error) {
+	if o.Recipe != nil {
+		return o.Recipe.Read(name, r, o)
+	}
 	raw, sum, err := ReadWhole(name, r, o.maxBytes())
 	if err != nil {
 		return nil, err

@@ -20,6 +20,7 @@ type Options struct {
 	Path           string               // of the curve in a JSON document, such as data.spectrum; "" where there is one
 	Sheet          string               // of a spreadsheet; "" where one has content
 	Time           TimeFormat           // of a series
+	Recipe         *Recipe              // says all of the above but Axis; nil detects it
 	MaxBytes       int64                // what [Read] takes at most; 0 is [DefaultMaxBytes]
 	MaxValues      int                  // what [ReadSeries] holds at most; 0 is [DefaultMaxValues]
 }

@@ -47,6 +47,6 @@ func pixelsToNm(s []sample, axis PixelAxis, r *Report) *Problem {
 		s[i].x = nm
 	}
 	r.WavelengthUnit = "pixel"
-	r.Conversion = "pixels to nm by the calibration attached"
+	r.Conversion = "pixels to nm by the instrument's calibration"
 	return nil
 }

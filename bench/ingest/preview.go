@@ -50,6 +50,9 @@ func Look(name string, r io.Reader, o Options) (*Preview, error) {
 		return nil, err
 	}
 	p := new(Preview)
+	if o.Recipe != nil {
+		return lookByRecipe(name, raw, o)
+	}
 	text, problem := textOf(raw, &o, &p.Report)
 	if problem != nil {
 		problem.File = filepath.Base(name)
@@ -62,6 +65,26 @@ func Look(name string, r io.Reader, o Options) (*Preview, error) {
 		return p, problem
 	}
 	return p, nil
+}
+
+// lookByRecipe is [Look] by a recipe. Where the file does not suit it, a reading
+// without it tells what the file is instead.
+func lookByRecipe(name string, raw []byte, o Options) (*Preview, error) {
+	plain, err := o.plainOptions()
+	if err != nil {
+		return nil, err
+	}
+	p, err := Look(name, bytes.NewReader(raw), plain)
+	if err != nil {
+		free := Options{Axis: o.Axis, MaxBytes: o.MaxBytes, MaxValues: o.MaxValues}
+		if other, failed := Look(name, bytes.NewReader(raw), free); failed == nil {
+			if differs := o.Recipe.Check(name, &other.Report); differs != nil {
+				return other, differs
+			}
+		}
+		return p, err
+	}
+	return p, o.Recipe.Check(name, &p.Report)
 }
 
 // look reads the file and keeps the first values.

@@ -208,6 +208,29 @@ func (r *Recipe) ReadSeries(name string, rd io.Reader, o Options) (*Series, erro
 	return s, nil
 }
 
+// openWide is [OpenWide] by a recipe.
+func (r *Recipe) openWide(name string, f io.ReaderAt, size int64, o Options) (*Wide, error) {
+	switch r.Shape.Format {
+	case formatWide:
+	case formatColumns, formatRows, formatLong:
+		return nil, &Problem{File: filepath.Base(name), Found: "a recipe for a series of spectra", Want: "read it as one", kind: ErrSeries}
+	default:
+		return nil, ErrSingle
+	}
+	o, err := o.plainOptions()
+	if err != nil {
+		return nil, err
+	}
+	w, err := OpenWide(name, f, size, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.Check(name, &w.Report); err != nil {
+		return nil, err
+	}
+	return w, nil
+}
+
 // Check returns a [*Problem] that says what differs where a reading of the file
 // called name has another shape than the recipe's; nil where it has the same.
 func (r *Recipe) Check(name string, report *Report) error {
@@ -229,11 +252,7 @@ func (r *Recipe) apply(name string, o Options, read func(*Options) (*Report, *Pr
 		return err
 	}
 	fixed.Axis, fixed.MaxBytes, fixed.MaxValues = o.Axis, o.MaxBytes, o.MaxValues
-	pinned := fixed
-	// What the shape does not have is found by the reader.
-	pinned.Separator, _ = named(separatorNames, r.Shape.Separator)
-	pinned.Decimal, _ = named(decimalNames, r.Shape.Decimal)
-	pinned.Column, pinned.Path = r.Shape.Column, r.Shape.Path
+	pinned := r.pin(fixed)
 	report, problem := read(&pinned)
 	if problem == nil {
 		if err = r.Check(name, report); err == nil {
@@ -258,6 +277,25 @@ func (r *Recipe) apply(name string, o Options, read func(*Options) (*Report, *Pr
 		return problem
 	}
 	return err
+}
+
+// pin adds to options what the recipe's shape knows. What it does not have is
+// found by the reader.
+func (r *Recipe) pin(o Options) Options {
+	o.Separator, _ = named(separatorNames, r.Shape.Separator)
+	o.Decimal, _ = named(decimalNames, r.Shape.Decimal)
+	o.Column, o.Path = r.Shape.Column, r.Shape.Path
+	return o
+}
+
+// plainOptions replaces a recipe in options by what it stands for.
+func (o Options) plainOptions() (Options, error) {
+	fixed, err := o.Recipe.Options()
+	if err != nil {
+		return o, err
+	}
+	fixed.Axis, fixed.MaxBytes, fixed.MaxValues = o.Axis, o.MaxBytes, o.MaxValues
+	return o.Recipe.pin(fixed), nil
 }
 
 // differs lists how another shape differs from this one.

@@ -66,13 +66,13 @@ func (r *Report) Sentences() []string {
 	var b strings.Builder
 	switch r.Format {
 	case formatTM27:
-		fmt.Fprintf(&b, "IES TM-27 file, %s, %g–%g nm.", count(r.Rows, "sample"), r.From, r.To)
+		fmt.Fprintf(&b, "IES TM-27 file, %s, %.6g–%.6g nm.", count(r.Rows, "sample"), r.From, r.To)
 	case formatJSON:
 		b.WriteString("JSON")
 		if r.Path != "" {
 			fmt.Fprintf(&b, ", the curve at %s", Quote(r.Path))
 		}
-		fmt.Fprintf(&b, ", %s, %g–%g nm.", count(r.Rows, "sample"), r.From, r.To)
+		fmt.Fprintf(&b, ", %s, %.6g–%.6g nm.", count(r.Rows, "sample"), r.From, r.To)
 	default:
 		what := "Text"
 		switch r.Format {
@@ -82,10 +82,10 @@ func (r *Report) Sentences() []string {
 			what = fmt.Sprintf("Series of %d over %g s, %s (times: %s),", r.Spectra, r.Duration, r.Format, r.TimeFormat)
 		}
 		if r.Sheet != "" {
-			fmt.Fprintf(&b, "%s in the sheet %s of a spreadsheet; %s from row %d on, %g–%g nm.", what, Quote(r.Sheet), count(r.Rows, "row"), r.FirstLine, r.From, r.To)
+			fmt.Fprintf(&b, "%s in the sheet %s of a spreadsheet; %s from row %d on, %.6g–%.6g nm.", what, Quote(r.Sheet), count(r.Rows, "row"), r.FirstLine, r.From, r.To)
 			break
 		}
-		fmt.Fprintf(&b, "%s in %s, columns apart by %s, decimal %s; %s from line %d on, %g–%g nm.",
+		fmt.Fprintf(&b, "%s in %s, columns apart by %s, decimal %s; %s from line %d on, %.6g–%.6g nm.",
 			what, r.Encoding, r.Separator, r.Decimal, count(r.Rows, "row"), r.FirstLine, r.From, r.To)
 	}
 	out := []string{b.String()}

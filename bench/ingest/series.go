@@ -57,6 +57,9 @@ func tooManyValues(o *Options) *Problem {
 // out with a warning. The error is a [*Problem] where the file is at fault, and
 // r's own otherwise.
 func ReadSeries(name string, r io.Reader, o Options) (*Series, error) {
+	if o.Recipe != nil {
+		return o.Recipe.ReadSeries(name, r, o)
+	}
 	raw, sum, err := ReadWhole(name, r, o.maxBytes())
 	if err != nil {
 		return nil, err

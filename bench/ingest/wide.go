@@ -57,6 +57,9 @@ type row struct {
 // A cell without a value fails its column, not the file: see [Block.Parse].
 // Repeated wavelengths are refused.
 func OpenWide(name string, f io.ReaderAt, size int64, o Options) (*Wide, error) {
+	if o.Recipe != nil {
+		return o.Recipe.openWide(name, f, size, o)
+	}
 	if o.Column != 0 {
 		return nil, ErrSingle
 	}

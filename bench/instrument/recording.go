@@ -70,6 +70,25 @@ func isRaw(name string, r *ingest.Report, q spectrum.Quantity, axis []float64) e
 	return nil
 }
 
+// PixelAxis returns the wavelengths of the instrument's pixels as its files count
+// them.
+func (in *Instrument) PixelAxis() (ingest.PixelAxis, error) {
+	d, err := in.Dispersion()
+	if err != nil {
+		return nil, err
+	}
+	last := float64(in.Pixels - 1)
+	return func(pixel float64) (float64, error) {
+		if pixel < 0 || pixel > last {
+			return 0, fmt.Errorf("%s has the pixels 0 to %.0f", in.Name, last)
+		}
+		if in.Backwards {
+			pixel = last - pixel
+		}
+		return d.At(pixel), nil
+	}, nil
+}
+
 // PixelsAsNm lets a file that counts pixels be read without a calibration: the
 // axis is one more than the pixel, since a wavelength is above zero.
 func PixelsAsNm(pixel float64) (float64, error) { return pixel + 1, nil }

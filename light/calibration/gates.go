@@ -82,7 +82,7 @@ func Inspect(e *Evidence) []Finding {
 	var all []Finding
 	for _, gate := range []func(*Evidence) []Finding{
 		saturationGate, hiddenSaturationGate, underexposureGate, mainsGate, ambientGate, darkGate,
-		noiseGate, strayGate, secondOrderGate, samplingGate, coverageGate, driftGate, responseGate,
+		noiseGate, strayGate, secondOrderGate, samplingGate, coverageGate, Drift, responseGate,
 	} {
 		all = append(all, gate(e)...)
 	}

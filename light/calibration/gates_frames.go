@@ -206,10 +206,11 @@ func darkGate(e *Evidence) []Finding {
 	noise := localNoise(e.Dark.Counts)
 	for _, p := range FindPeaks(e.Dark.Counts, nil) {
 		i := min(max(int(p.Pixel), 0), len(noise)-1)
-		if p.FWHM >= 1.5 && p.height() > darkStructured*noise[i] { // narrower is a hot pixel
+		// What is narrower is a hot pixel, what is wider the detector's pattern.
+		if p.FWHM >= 1.5 && p.FWHM < float64(len(noise))/20 && p.height() > darkStructured*noise[i] {
 			out = append(out, Finding{
 				Gate: GateDark, Severity: Caution, Figure: p.height() / noise[i], Limit: darkStructured, Unit: "standard deviations",
-				Text:   fmt.Sprintf("the dark frame shows a line at %.1f nm: light reached the detector", e.at(p.Pixel)),
+				Text:   fmt.Sprintf("the dark frame shows a line at %s: light reached the detector", e.place(p.Pixel, 1)),
 				Remedy: "cover the entrance completely and record the dark again",
 			})
 			break
@@ -252,7 +253,9 @@ func noiseGate(e *Evidence) []Finding {
 	return []Finding{f}
 }
 
-func driftGate(e *Evidence) []Finding {
+// Drift asks whether the light of the evidence's frames held still: the gate for
+// series that are no raw counts.
+func Drift(e *Evidence) []Finding {
 	if len(e.Frames) < 2 {
 		return nil
 	}
@@ -295,18 +298,17 @@ func count(mask []bool) int {
 	return n
 }
 
-// at returns the wavelength of a place in pixels, the place itself where the
-// axis is unknown.
-func (e *Evidence) at(pixel float64) float64 {
+// place names a pixel by its wavelength, or by its number where no axis is known.
+func (e *Evidence) place(pixel float64, decimals int) string {
 	axis := e.Axis
 	if len(axis) == 0 && e.Spectrum != nil {
 		axis = e.Spectrum.Axis()
 	}
 	i := int(math.Round(pixel))
 	if i < 0 || i >= len(axis) {
-		return pixel
+		return fmt.Sprintf("pixel %.0f", pixel)
 	}
-	return axis[i]
+	return fmt.Sprintf("%.*f nm", decimals, axis[i])
 }
 
 // places names the runs of a mask by wavelength, the first three.
@@ -323,7 +325,7 @@ func (e *Evidence) places(mask []bool) string {
 		if text != "" {
 			text += ", "
 		}
-		text += fmt.Sprintf("%.0f nm", e.at(float64(i)))
+		text += e.place(float64(i), 0)
 	}
 	return text
 }

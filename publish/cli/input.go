@@ -8,12 +8,14 @@ import (
 	"lampassay/bench/ingest"
 )
 
-// input is a file that has been opened and read as what it is: one spectrum,
-// or a batch that is still to be read.
+// input is a file that has been opened and read as what it is: one spectrum, a
+// series, or a batch or an archive that is still to be read.
 type input struct {
 	*source
-	file *ingest.File
-	wide *ingest.Wide
+	file    *ingest.File
+	wide    *ingest.Wide
+	series  *ingest.Series
+	archive bool
 }
 
 // readInput reads a file's one spectrum, or opens it as a batch.
@@ -40,6 +42,48 @@ func (s *source) read(read ingest.Options) (in *input, err error) {
 		return nil, err
 	}
 	return in, nil
+}
+
+// readAny is read for callers that also take a series or an archive.
+func (s *source) readAny(read ingest.Options) (*input, error) {
+	in, err := s.read(read)
+	switch {
+	case errors.Is(err, ingest.ErrArchive):
+		return &input{source: s, archive: true}, nil
+	case errors.Is(err, ingest.ErrSeries):
+		series, err := s.series(read)
+		if err != nil {
+			return nil, err
+		}
+		return &input{source: s, series: series}, nil
+	}
+	return in, err
+}
+
+// report is how the file was read; nil of an archive.
+func (in *input) report() *ingest.Report {
+	switch {
+	case in.file != nil:
+		return &in.file.Report
+	case in.wide != nil:
+		return &in.wide.Report
+	case in.series != nil:
+		return &in.series.Report
+	}
+	return nil
+}
+
+// sum is the SHA-256 of the file; empty of an archive.
+func (in *input) sum() string {
+	switch {
+	case in.file != nil:
+		return in.file.SHA256
+	case in.wide != nil:
+		return in.wide.SHA256
+	case in.series != nil:
+		return in.series.SHA256
+	}
+	return ""
 }
 
 // source is an input file that can be read twice.
@@ -81,6 +125,22 @@ func (s *source) single(read ingest.Options) (*ingest.File, error) {
 		return nil, err
 	}
 	return ingest.Read(s.name, s.f, read)
+}
+
+// series reads the file as spectra over time, from its beginning.
+func (s *source) series(read ingest.Options) (*ingest.Series, error) {
+	if _, err := s.f.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return ingest.ReadSeries(s.name, s.f, read)
+}
+
+// look shows the file's beginning.
+func (s *source) look(read ingest.Options) (*ingest.Preview, error) {
+	if _, err := s.f.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return ingest.Look(s.name, s.f, read)
 }
 
 // spoolLimit is how much is taken from a pipe, which may never end.

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"bufio"
+	"cmp"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -21,14 +23,14 @@ import (
 
 // inspectOptions are the options of the inspect command.
 type inspectOptions struct {
-	dark, ambient string
-	exposure      optionalFloat
-	fullScale     optionalFloat
-	mains         optionalFloat
-	blindBelow    optionalFloat
-	bandwidth     optionalFloat
-	json          bool
-	read          readOptions
+	ambient    string
+	fullScale  optionalFloat
+	mains      optionalFloat
+	blindBelow optionalFloat
+	bandwidth  optionalFloat
+	json       bool
+	read       readOptions
+	correct    correctOptions
 }
 
 func newInspect(s streams) *cobra.Command {
@@ -36,27 +38,30 @@ func newInspect(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "inspect FILE",
 		Short: "What is in this file, and how good is it",
-		Long: `Shows how a file with one spectrum is read: where its data begin, the first
-values, what was detected. Then it looks for what spoils readings: clipping,
+		Long: `Shows how a file is read: where its data begin, the first values, what was
+detected. Then it looks for what spoils readings: clipping,
 noise, stray light, lines that were sampled too coarsely, a range that ends too
 soon. Each finding carries the figure that tripped it, what it may do to the
 results, and what to do about it.
 
 With any of --full-scale, --exposure, --dark and --ambient the values are taken
 as raw counts of one exposure, and what only raw counts show is looked at as well.
+With --instrument they are also corrected, and the gates look at both.
+
+Of a series over time it is asked whether the lamp drifted. Of a zip archive every
+file is looked at.
 
 The exit code is 1 where a finding is a refusal: figures from this file would
 mislead. docs/method/instrument.md has the limits.`,
 		Example: `  lampassay inspect kitchen.csv
   lampassay inspect raw.txt --full-scale 65535 --exposure 100 --mains 50 --dark dark.txt`,
 		Args: exactly(1, "one file"),
-		RunE: func(c *cobra.Command, args []string) error { return runInspect(s, &o, args[0]) },
+		RunE: func(c *cobra.Command, args []string) error { return runInspect(c.Context(), s, &o, args[0]) },
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.dark, "dark", "", "the dark that belongs to it, a `FILE` of the same exposure")
+	o.correct.register(f)
 	f.StringVar(&o.ambient, "ambient", "", "what is there with the lamp off, a `FILE` of the same exposure")
-	f.Var(&o.exposure, "exposure", "exposure time in `ms`")
 	f.Var(&o.fullScale, "full-scale", "the `counts` at which the detector saturates")
 	f.Var(&o.mains, "mains", "frequency in `Hz` of the mains that the lamp runs on")
 	f.Var(&o.blindBelow, "blind-below", "wavelength in `nm` below which no light can reach the detector")
@@ -66,7 +71,7 @@ mislead. docs/method/instrument.md has the limits.`,
 	return c
 }
 
-func runInspect(s streams, o *inspectOptions, name string) error {
+func runInspect(ctx context.Context, s streams, o *inspectOptions, name string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
@@ -79,52 +84,92 @@ func runInspect(s streams, o *inspectOptions, name string) error {
 		return err
 	}
 	defer src.Close()
-	preview, err := ingest.Look(src.name, src.f, read)
+	in, err := src.readAny(read)
+	if errors.Is(err, ingest.ErrPixels) && (o.correct.instrument != "" || o.raw()) {
+		if read.Axis, err = o.correct.axis(); err != nil {
+			return err
+		}
+		in, err = src.readAny(read)
+	}
+	if err == nil && in.archive {
+		return inspectArchive(ctx, s, o, in, read)
+	}
 	w := bufio.NewWriter(s.out)
+	preview, lookErr := src.look(read)
+	bare := preview != nil && preview.Report.WavelengthUnit == "pixel" && o.correct.instrument == ""
+	if bare {
+		preview.Report.Conversion = "one nm stands for one pixel, since no instrument is named"
+	}
 	if preview != nil && !o.json {
-		if viewErr := previewView(w, src.name, preview); viewErr != nil {
+		if viewErr := previewView(w, src.name, preview, bare); viewErr != nil {
 			return viewErr
 		}
 	}
+	if err = cmp.Or(err, lookErr); err != nil {
+		return errors.Join(err, w.Flush())
+	}
+	if err := o.read.keep(s, in.report(), &read); err != nil {
+		return errors.Join(err, w.Flush())
+	}
+	found, err := o.judge(s, src, in, name, read)
 	if err != nil {
 		return errors.Join(err, w.Flush())
 	}
-	if n := preview.Report.Spectra; n > 1 {
-		return errors.Join(badInput("%s holds %d spectra: choose one with --column to see how good it is", src.name, n), w.Flush())
-	}
-	file, err := src.single(read)
-	if err != nil {
-		return errors.Join(err, w.Flush())
-	}
-	evidence, err := o.evidence(s, file, read)
-	if err != nil {
-		return errors.Join(err, w.Flush())
-	}
-	found := weigh(evidence, file.Projection)
 	if o.json {
-		err = json.NewEncoder(w).Encode(inspectRecord(file, preview, found))
+		err = json.NewEncoder(w).Encode(inspectRecord(src.name, in.sum(), preview, found))
 	} else {
 		err = findingsView(w, found)
 	}
-	if err != nil {
+	if err = cmp.Or(err, w.Flush()); err != nil {
 		return err
 	}
-	if err := w.Flush(); err != nil {
-		return err
-	}
-	for _, f := range found {
-		if f.Severity == calibration.Refusal {
-			return errNo
-		}
+	if refused(found) {
+		return errNo
 	}
 	return nil
 }
 
+// judge runs the gates that belong to what the file holds.
+func (o *inspectOptions) judge(s streams, src *source, in *input, name string, read ingest.Options) ([]weighed, error) {
+	switch {
+	case o.correct.instrument != "":
+		file, chain, err := o.correct.read(s, name, &o.read)
+		if err != nil {
+			return nil, err
+		}
+		return weigh(chain.found(o.mains.v), chain.Spectrum, file.Projection), nil
+	case in.series != nil:
+		return weighSeries(in.series), nil
+	case in.wide != nil:
+		series, err := src.series(read)
+		if err != nil { // its columns are no times
+			return nil, badInput("%s holds %d spectra: choose one with --column to see how good it is", src.name, in.wide.Columns())
+		}
+		return weighSeries(series), nil
+	}
+	evidence, err := o.evidence(s, in.file, read)
+	if err != nil {
+		return nil, err
+	}
+	return weigh(calibration.Inspect(evidence), evidence.Spectrum, in.file.Projection), nil
+}
+
 func (o *inspectOptions) check() error {
+	if o.correct.instrument != "" && (o.fullScale.set || o.ambient != "" || o.blindBelow.set || o.bandwidth.set) {
+		return badInput("--instrument says --full-scale, --blind-below and --bandwidth itself, and --ambient is not for corrected counts: leave them out")
+	}
+	if o.correct.instrument == "" && (len(o.correct.frames) > 0 || len(o.correct.skip) > 0 || o.correct.bandwidth || o.correct.steps != "") {
+		return badInput("--frames, --skip, --bandwidth-correction and --steps are for raw counts to be corrected: name their --instrument")
+	}
 	return allPositive([]positive{
-		{"exposure", o.exposure}, {"full-scale", o.fullScale}, {"mains", o.mains},
+		{"exposure", o.correct.raw.exposure}, {"full-scale", o.fullScale}, {"mains", o.mains},
 		{"blind-below", o.blindBelow}, {"bandwidth", o.bandwidth},
 	})
+}
+
+// raw reports whether the options say that the file holds raw counts.
+func (o *inspectOptions) raw() bool {
+	return o.correct.raw.exposure.set || o.fullScale.set || len(o.correct.raw.darks) > 0 || o.ambient != ""
 }
 
 // evidence is what the gates may look at: the file's curve, and its raw counts
@@ -134,15 +179,25 @@ func (o *inspectOptions) evidence(s streams, file *ingest.File, read ingest.Opti
 		Axis: file.Spectrum.Axis(), Spectrum: file.Spectrum,
 		FullScale: o.fullScale.v, MainsHz: o.mains.v, BlindBelowNm: o.blindBelow.v, BandwidthNm: o.bandwidth.v,
 	}
-	if !o.exposure.set && !o.fullScale.set && o.dark == "" && o.ambient == "" {
+	if !o.raw() {
 		return e, nil
 	}
-	light := calibration.Frame{Counts: file.Spectrum.Values(), ExposureMs: o.exposure.v}
+	if file.Report.WavelengthUnit == "pixel" { // no curve can be judged on them
+		e.Axis, e.Spectrum = nil, nil
+	}
+	exposure := o.correct.raw.exposure.v
+	light := calibration.Frame{Counts: file.Spectrum.Values(), ExposureMs: exposure}
 	e.Frames = []calibration.Frame{light}
+	dark := ""
+	if n := len(o.correct.raw.darks); n > 1 {
+		return nil, badInput("one dark belongs to one exposure, and %d are named: for several exposures name the --instrument", n)
+	} else if n == 1 {
+		dark = o.correct.raw.darks[0]
+	}
 	for _, beside := range []struct {
 		name string
 		to   **calibration.Frame
-	}{{o.dark, &e.Dark}, {o.ambient, &e.Ambient}} {
+	}{{dark, &e.Dark}, {o.ambient, &e.Ambient}} {
 		if beside.name == "" {
 			continue
 		}
@@ -157,9 +212,9 @@ func (o *inspectOptions) evidence(s streams, file *ingest.File, read ingest.Opti
 		if n := other.Spectrum.Len(); n != file.Spectrum.Len() {
 			return nil, badInput("%s has %d samples and %s has %d: they are not from one instrument", other.Name, n, file.Name, file.Spectrum.Len())
 		}
-		*beside.to = &calibration.Frame{Counts: other.Spectrum.Values(), ExposureMs: o.exposure.v}
+		*beside.to = &calibration.Frame{Counts: other.Spectrum.Values(), ExposureMs: exposure}
 	}
-	if e.Dark == nil {
+	if e.Dark == nil || e.Spectrum == nil {
 		return e, nil
 	}
 	// A dark that cannot be subtracted is the dark gate's to report.
@@ -179,8 +234,8 @@ type weighed struct {
 	now    calibration.Figures // NaN what the curve does not have
 }
 
-// weigh runs the gates and evaluates what each finding may change.
-func weigh(e *calibration.Evidence, projection spectrum.Projection) []weighed {
+// weigh evaluates what each finding may change in the results of a spectrum.
+func weigh(findings []calibration.Finding, present *spectrum.Spectrum, projection spectrum.Projection) []weighed {
 	evaluator, given, r := assay.NewEvaluator(), new(assay.Given), new(assay.Result)
 	figures := func(s *spectrum.Spectrum) calibration.Figures {
 		none := calibration.Figures{Flux: math.NaN(), CCT: math.NaN(), Duv: math.NaN(), Ra: math.NaN()}
@@ -198,11 +253,14 @@ func weigh(e *calibration.Evidence, projection spectrum.Projection) []weighed {
 		}
 		return all
 	}
-	now := figures(e.Spectrum)
+	var now calibration.Figures
+	if present != nil {
+		now = figures(present)
+	}
 	var all []weighed
-	for _, f := range calibration.Inspect(e) {
+	for _, f := range findings {
 		w := weighed{Finding: f, now: now}
-		w.change, w.known = f.Change(e.Spectrum, figures)
+		w.change, w.known = f.Change(present, figures)
 		all = append(all, w)
 	}
 	return all
@@ -234,8 +292,9 @@ func (f *weighed) effect() string {
 	return "Without it the results may move: " + strings.ReplaceAll(strings.Join(parts, ", "), "-", "−") + "."
 }
 
-// previewView writes how a file begins and how it is read.
-func previewView(w io.Writer, name string, p *ingest.Preview) error {
+// previewView writes how a file begins and how it is read; pixels tells that what
+// stands as nm are pixels.
+func previewView(w io.Writer, name string, p *ingest.Preview, pixels bool) error {
 	v := &view{w: w}
 	v.printf("%s\n", filepath.Base(name))
 	if p.Report.Rows > 0 {
@@ -259,6 +318,10 @@ func previewView(w io.Writer, name string, p *ingest.Preview) error {
 	for _, c := range p.Curves {
 		v.printf("\nThe first values of %s\n", c.Name)
 		for i, nm := range c.Nm {
+			if pixels { // see instrument.PixelsAsNm
+				v.printf("  %s  %.6g\n", padLeft(fmt.Sprintf("pixel %.0f", nm-1), 12), c.Values[i])
+				continue
+			}
 			v.printf("  %s nm  %.6g\n", padLeft(fmt.Sprintf("%.3f", nm), 9), c.Values[i])
 		}
 	}
@@ -330,8 +393,8 @@ type (
 	}
 )
 
-func inspectRecord(file *ingest.File, p *ingest.Preview, found []weighed) *inspectJSON {
-	j := &inspectJSON{File: filepath.Base(file.Name), SHA256: file.SHA256, Preview: p, Usable: true, Findings: []findingJSON{}}
+func inspectRecord(name, sum string, p *ingest.Preview, found []weighed) *inspectJSON {
+	j := &inspectJSON{File: filepath.Base(name), SHA256: sum, Preview: p, Usable: true, Findings: []findingJSON{}}
 	for _, f := range found {
 		j.Usable = j.Usable && f.Severity != calibration.Refusal
 		one := findingJSON{f.Gate, f.Severity.String(), number(f.Figure), number(f.Limit), f.Unit, f.Text, f.Remedy, nil}

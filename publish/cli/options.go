@@ -3,7 +3,10 @@ package cli
 import (
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -44,6 +47,11 @@ type readOptions struct {
 	quantity   string
 	photons    bool
 	projection string
+	worksheet  string
+	path       string
+	times      string
+	recipe     string
+	saveRecipe string
 }
 
 func (o *readOptions) register(f *pflag.FlagSet) {
@@ -54,12 +62,20 @@ func (o *readOptions) register(f *pflag.FlagSet) {
 	f.StringVar(&o.quantity, "spectrum", "", "what the values are: `relative|counts|flux|irradiance|radiance|intensity`, per nm")
 	f.BoolVar(&o.photons, "photons", false, "the values count photons (µmol), not energy")
 	f.StringVar(&o.projection, "projection", "auto", "read the samples as a curve or as a table: `auto|sampled|tabulated`")
+	f.StringVar(&o.worksheet, "worksheet", "", "take this sheet of a spreadsheet, by its `name`")
+	f.StringVar(&o.path, "path", "", "where the curve is in a JSON document, like `data.spectrum`")
+	f.StringVar(&o.times, "times", "auto", "how a series writes its times: `auto|elapsed|clock|iso8601|serial|epoch|epoch-ms`")
+	f.StringVar(&o.recipe, "recipe", "", "read the file as this recipe `FILE` says, and refuse one of another shape")
+	f.StringVar(&o.saveRecipe, "save-recipe", "", "keep how the file was read as a recipe `FILE`")
 }
 
 // options turns what was given into the reader's options.
 func (o *readOptions) options() (ingest.Options, error) {
 	var r ingest.Options
 	var err error
+	if o.recipe != "" {
+		return o.byRecipe()
+	}
 	if r.Separator, err = ingest.ParseSeparator(o.separator); err != nil {
 		return r, badInput("--separator %q: it is auto, comma, semicolon, tab, space or pipe", o.separator)
 	}
@@ -82,8 +98,45 @@ func (o *readOptions) options() (ingest.Options, error) {
 	if o.column != 0 && o.column < 2 {
 		return r, badInput("--column %d: the wavelengths are column 1, so a spectrum is 2 or more", o.column)
 	}
-	r.Column, r.Photon = o.column, o.photons
+	if r.Time, err = ingest.ParseTimeFormat(o.times); err != nil {
+		return r, badInput("--times %q: it is auto, elapsed, clock, iso8601, serial, epoch or epoch-ms", o.times)
+	}
+	r.Column, r.Photon, r.Sheet, r.Path = o.column, o.photons, o.worksheet, o.path
 	return r, nil
+}
+
+// byRecipe loads a recipe, which has to be the only word on how to read.
+func (o *readOptions) byRecipe() (r ingest.Options, err error) {
+	alone := readOptions{separator: "auto", decimal: "auto", unit: "auto", projection: "auto", times: "auto", recipe: o.recipe, saveRecipe: o.saveRecipe}
+	if *o != alone {
+		return r, badInput("--recipe says how the file is read: leave the other reading options out, or make a new recipe with --save-recipe")
+	}
+	f, err := os.Open(o.recipe)
+	if err != nil {
+		return r, err
+	}
+	defer f.Close()
+	if r.Recipe, err = ingest.LoadRecipe(f); err != nil {
+		return r, badInput("%s: %s", filepath.Base(o.recipe), strings.TrimPrefix(err.Error(), "ingest: "))
+	}
+	return r, nil
+}
+
+// keep saves how a file was read as a recipe, where that was asked for.
+func (o *readOptions) keep(s streams, report *ingest.Report, read *ingest.Options) error {
+	if o.saveRecipe == "" {
+		return nil
+	}
+	recipe := read.Recipe
+	if recipe == nil {
+		name := strings.TrimSuffix(filepath.Base(o.saveRecipe), filepath.Ext(o.saveRecipe))
+		recipe = ingest.NewRecipe(name, report, read)
+	}
+	if err := createFile(o.saveRecipe, recipe.Save); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.saveRecipe)
+	return err
 }
 
 // positive is an option that has to be above zero where it is given.
