@@ -23,7 +23,7 @@ type Polar struct {
 
 // PolarCurve is the intensity on one plane, both of its halves.
 type PolarCurve struct {
-	Name  string    // e.g. "C 0° – C 180°"
+	Name  string    // e.g. "C 180° – C 0°", left to right
 	Gamma []float64 // degrees, rising from 0 to 180
 	Right []float64 // cd at Gamma on one half-plane
 	Left  []float64 // cd on the other
@@ -59,18 +59,18 @@ func (d Polar) Picture() (*Picture, error) {
 	}
 	centre := d.Curves[0].Right[0]
 	p := &Picture{Name: "polar", Title: d.Title, Note: d.Note, Columns: []string{"γ / °"}, drawing: d}
-	p.Alt = fmt.Sprintf("Luminous intensity over directions: %s cd on the axis, %s cd at the most", significant(centre, 3), significant(d.peak(), 3))
+	p.Alt = fmt.Sprintf("Luminous intensity over directions: %s cd on the axis, %s cd at the most", three(centre), three(d.peak()))
 	if d.Beam > 0 {
-		p.Alt += fmt.Sprintf(", a beam of %s° across", fixed(d.Beam, 0))
+		p.Alt += fmt.Sprintf(", a beam of %s° across", fixed(d.Beam, d.places()))
 	}
 	for _, s := range d.Spots {
-		p.Alt += fmt.Sprintf("; %s lx at %s m", significant(s.Lux, 3), significant(s.Distance, 1))
+		p.Alt += fmt.Sprintf("; %s lx at %s m", three(s.Lux), fixed(s.Distance, decimals(s.Distance)))
 	}
 	p.Alt += "."
 	if p.Title == "" {
-		p.Title = fmt.Sprintf("%s cd on the axis, and no edge to the beam", significant(centre, 3))
+		p.Title = fmt.Sprintf("%s cd on the axis, and no edge to the beam", three(centre))
 		if d.Beam > 0 {
-			p.Title = fmt.Sprintf("A beam of %s°, %s cd on its axis", fixed(d.Beam, 0), significant(centre, 3))
+			p.Title = fmt.Sprintf("A beam of %s°, %s cd on its axis", fixed(d.Beam, d.places()), three(centre))
 		}
 	}
 	p.table(d.Curves)
@@ -146,8 +146,11 @@ const (
 	polarRim    = 26 // for the angles around
 	polarTop    = 18 // for the scale above the horizontal
 	polarGap    = 28 // between polar and cone
-	spotRow     = 34 // a row of the cone at least
-	spotHead    = 26
+	spotRow     = 18 // a line of the table under the cone
+	spotLabel   = 40 // for the distances beside the cone
+	spotGap     = 20 // between cone and table
+	coneDeep    = 160
+	coneLeast   = 48
 	polarLayout = 560 // from this width on the two stand side by side
 )
 
@@ -178,15 +181,18 @@ func (d Polar) arrange(width vg.Length) arranged {
 	if len(d.Spots) == 0 {
 		return a
 	}
-	rows := vg.Length(spotHead + spotRow*len(d.Spots))
+	rows := vg.Length(8 + coneDeep + spotGap + spotRow*(len(d.Spots)+1))
+	if d.Beam > 0 { // no deeper than it is wide
+		room := ((width - spotLabel) / 2) / vg.Length(math.Tan(min(d.Beam, 178)*math.Pi/360))
+		rows -= coneDeep - min(coneDeep, max(room, coneLeast))
+	}
 	if side < width {
 		a.spots = rectangle(side+polarGap, -max(a.height, rows), width, 0)
 		a.height = max(a.height, rows)
 		return a
 	}
-	tall := max(rows, 150)
-	a.spots = rectangle(0, -a.height-12-tall, width, -a.height-12)
-	a.height += 12 + tall
+	a.spots = rectangle(0, -a.height-12-rows, width, -a.height-12)
+	a.height += 12 + rows
 	return a
 }
 
@@ -267,8 +273,12 @@ func (d Polar) web(p *pen, a arranged) {
 			if t.value > 0 {
 				p.text(number, inkMuted, 2*a.centre.X-x, a.centre.Y+6, centre, text)
 			}
-		} else if t.value > 0 && i < len(rings)-1 {
-			p.textOn(number, inkMuted, x, a.centre.Y+4, centre, text)
+		} else if t.value > 0 {
+			align := centre
+			if i == len(rings)-1 {
+				align, x = right, x-4
+			}
+			p.textOn(number, inkMuted, x, a.centre.Y+4, align, text)
 		}
 	}
 	if d.Beam > 0 {
@@ -296,55 +306,80 @@ func (d Polar) key(p *pen, x, y vg.Length) {
 	p.text(small, inkMuted, x, base, left, "rings in "+prefix+"cd")
 }
 
-// cone draws the beam from the side, with the light on its axis and its width at
-// each distance.
+// cone draws the beam from the side, to scale where its width leaves room, and
+// below it the light on the axis and the width at each distance.
 func (d Polar) cone(p *pen, r vg.Rectangle) {
-	last := d.Spots[len(d.Spots)-1].Distance
-	head := []string{"distance", "on axis", "beam width"}
-	if d.Beam == 0 {
-		head = head[:2]
+	last, rows := d.Spots[len(d.Spots)-1].Distance, vg.Length(spotRow*(len(d.Spots)+1))
+	room := (r.Max.X - r.Min.X - spotLabel) / 2
+	axis, top := r.Min.X+spotLabel+room, r.Max.Y-8
+	deep := min(r.Max.Y-r.Min.Y-8-spotGap-rows, coneDeep)
+	slope := vg.Length(math.Tan(min(d.Beam, 178) * math.Pi / 360))
+	if slope > 0 {
+		deep = min(deep, max(room/slope, coneLeast))
 	}
-	cells := make([][]string, len(d.Spots))
-	widths := make([]vg.Length, len(head))
-	for i, h := range head {
-		widths[i] = small.width(h)
-	}
-	for k, s := range d.Spots {
-		cells[k] = []string{fixed(s.Distance, decimals(s.Distance)) + " m", significant(s.Lux, 3) + " lx", significant(s.Width, 2) + " m"}[:len(head)]
-		for i, c := range cells[k] {
-			widths[i] = max(widths[i], number.width(c))
-		}
-	}
-	text := vg.Length(0)
-	for _, w := range widths {
-		text += w + 14
-	}
-	pictureWide := r.Max.X - r.Min.X - text
-	top := r.Max.Y - spotHead
-	deep := min(r.Max.Y-r.Min.Y-spotHead-10, 260)
-	axis := r.Min.X + pictureWide/2
+	half := min(slope*deep, room)
 	depth := func(m float64) vg.Length { return top - deep*vg.Length(m/last) }
+	for _, s := range d.Spots {
+		y := depth(s.Distance)
+		p.line(inkGrid, 1, vg.Point{X: r.Min.X + spotLabel, Y: y}, vg.Point{X: r.Max.X, Y: y})
+		p.text(number, inkMuted, r.Min.X+spotLabel-8, y-number.middle(), right, s.distance())
+	}
 	if d.Beam > 0 && d.Beam < 180 {
-		half := vg.Length(math.Tan(d.Beam*math.Pi/360)) * deep // to scale, if there is room
-		half = min(half, pictureWide/2-6)
 		p.polygon(inkWash, vg.Point{X: axis, Y: top}, vg.Point{X: axis - half, Y: depth(last)}, vg.Point{X: axis + half, Y: depth(last)})
 		p.line(polarInks[0], 1.5, vg.Point{X: axis - half, Y: depth(last)}, vg.Point{X: axis, Y: top}, vg.Point{X: axis + half, Y: depth(last)})
 	}
+	if half < slope*deep-0.5 {
+		p.text(small, inkMuted, axis, depth(last)-14, centre, "width not to scale")
+	}
 	p.dashed(inkMuted, 1, vg.Point{X: axis, Y: top}, vg.Point{X: axis, Y: depth(last)})
 	p.disc(inkFull, vg.Point{X: axis, Y: top}, 3)
-	x := r.Max.X - text + 14
-	for i, h := range head {
-		x += widths[i]
-		p.text(small, inkMuted, x, r.Max.Y-13, right, h)
-		for k, s := range d.Spots {
-			y := depth(s.Distance)
-			if i == 0 {
-				p.line(inkGrid, 1, vg.Point{X: r.Min.X, Y: y}, vg.Point{X: r.Max.X, Y: y})
-			}
-			p.text(number, inkFull, x, y+5, right, cells[k][i])
-		}
-		x += 14
+	d.spotTable(p, r.Min.X, depth(last)-spotGap)
+}
+
+// spotTable writes a line for each distance below a height.
+func (d Polar) spotTable(p *pen, x, y vg.Length) {
+	columns := [][]string{{"distance"}, {"on the axis"}}
+	if d.Beam > 0 {
+		columns = append(columns, []string{"beam width"})
 	}
+	for _, s := range d.Spots {
+		columns[0], columns[1] = append(columns[0], s.distance()), append(columns[1], three(s.Lux)+" lx")
+		if d.Beam > 0 {
+			columns[2] = append(columns[2], significant(s.Width, 2)+" m")
+		}
+	}
+	for _, cells := range columns {
+		edge := small.width(cells[0])
+		for _, c := range cells[1:] {
+			edge = max(edge, number.width(c))
+		}
+		x += edge
+		p.text(small, inkMuted, x, y-13, right, cells[0])
+		for k, c := range cells[1:] {
+			p.text(number, inkFull, x, y-13-vg.Length(spotRow*(k+1)), right, c)
+		}
+		x += 22
+	}
+}
+
+func (s PolarSpot) distance() string { return fixed(s.Distance, decimals(s.Distance)) + " m" }
+
+// three writes a number in three significant figures, without the digits behind
+// them where it is large.
+func three(v float64) string {
+	if v <= 0 {
+		return significant(v, 3)
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(v))-2)
+	return significant(math.Round(v/unit)*unit, 3)
+}
+
+// places is how finely a beam angle is written: a narrow one to a tenth.
+func (d Polar) places() int {
+	if d.Beam < 10 {
+		return 1
+	}
+	return 0
 }
 
 // decimals is how many places a short number needs.

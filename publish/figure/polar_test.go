@@ -11,7 +11,7 @@ import (
 func polarLamp(candela, n, across, stray float64) Polar {
 	var d Polar
 	for i, power := range []float64{n, across} {
-		c := PolarCurve{Name: []string{"C 0° – C 180°", "C 90° – C 270°"}[i]}
+		c := PolarCurve{Name: []string{"C 180° – C 0°", "C 270° – C 90°"}[i]}
 		for g := 0.0; g <= 180; g += 5 {
 			v := candela * (math.Pow(math.Max(0, math.Cos(g*math.Pi/180)), power) + stray)
 			c.Gamma, c.Right, c.Left = append(c.Gamma, g), append(c.Right, v), append(c.Left, v*(1-0.2*math.Sin(g*math.Pi/180)))
