@@ -52,6 +52,8 @@ type Notebook interface {
 
 	// Backup writes a copy as of now to a new file while work goes on.
 	Backup(ctx context.Context, path string) error
+	// Export writes everything as an open archive: package archive.
+	Export(context.Context, io.Writer) error
 	// Verify reads everything and reports what does not hold.
 	Verify(context.Context) (*Verdict, error)
 	Close() error

@@ -48,8 +48,12 @@ type Curve struct {
 	Samples    []float64
 }
 
-// MostSamples is the longest curve: a minute at a megahertz.
-const MostSamples = 60_000_000
+// What a reading holds at most.
+const (
+	MostSamples   = 4 << 20   // of a curve: over a minute at the rate of a sound card
+	MostTextBytes = 256 << 10 // of all its notes, flags, names and lines of an instrument
+	MostValues    = 1 << 10   // numbers and flags
+)
 
 // channelForm keeps channels fit for file names, columns and lists.
 var channelForm = regexp.MustCompile(`^[\pL\pN][\pL\pN ._-]{0,63}$`)
@@ -66,6 +70,9 @@ func (r *Reading) Check() error {
 		return bad("%s is no time it can have been made", r.At.Format(time.RFC3339))
 	case r.Instrument < 0:
 		return bad("there is no instrument %d", r.Instrument)
+	}
+	if len(r.Values) > MostValues || len(r.Flags) > MostValues {
+		return bad("more than %d values or flags", MostValues)
 	}
 	texts := append([]string{r.Note, r.Raw}, r.Flags...)
 	for _, v := range r.Values {
@@ -107,7 +114,11 @@ func (r *Reading) Check() error {
 			}
 		}
 	}
+	length := 0
 	for _, s := range append(texts, c.Quantity) {
+		if length += len(s); length > MostTextBytes {
+			return bad("its texts are longer than the %d bytes that are kept", MostTextBytes)
+		}
 		if !utf8.ValidString(s) {
 			return bad("%q is not UTF-8: quote what an instrument sent", s)
 		}
@@ -126,17 +137,16 @@ type body struct {
 	Note       string   `json:"note,omitempty"`
 	Raw        string   `json:"raw,omitempty"`
 	Quantity   string   `json:"quantity,omitempty"`
-	Axis       Sum      `json:"axis,omitempty"` // over the wavelengths as [Bytes] has them
 	RateHz     float64  `json:"rate_hz,omitempty"`
 	ExposureMs float64  `json:"exposure_ms,omitempty"`
 	Averages   int      `json:"averages,omitempty"`
 	Samples    int      `json:"samples,omitempty"`
 }
 
-// Encode returns what is kept of a reading beside its samples: a line of JSON.
-// axis is the sum over its wavelengths, "" where it has none.
-func (r *Reading) Encode(axis Sum) ([]byte, error) {
-	b := body{r.At.UnixMicro(), r.Channel, r.Instrument, r.Values, r.Flags, r.Note, r.Raw, "", axis, 0, 0, 0, 0}
+// Encode returns what is kept of a reading beside its wavelengths and samples: a
+// line of JSON.
+func (r *Reading) Encode() ([]byte, error) {
+	b := body{At: r.At.UnixMicro(), Channel: r.Channel, Instrument: r.Instrument, Values: r.Values, Flags: r.Flags, Note: r.Note, Raw: r.Raw}
 	if c := r.Curve; c != nil {
 		b.Quantity, b.RateHz, b.ExposureMs, b.Averages, b.Samples = c.Quantity, c.RateHz, c.ExposureMs, c.Averages, len(c.Samples)
 	}
@@ -144,29 +154,30 @@ func (r *Reading) Encode(axis Sum) ([]byte, error) {
 }
 
 // Decode is the inverse of [Reading.Encode]. A curve comes without wavelengths
-// and samples; their number is returned with the sum over the wavelengths.
-func (r *Reading) Decode(line []byte) (axis Sum, samples int, err error) {
+// and samples; their number is returned.
+func (r *Reading) Decode(line []byte) (samples int, err error) {
 	var b body
 	if err := json.Unmarshal(line, &b); err != nil {
-		return "", 0, Errorf(Damaged, "a reading is no JSON: %w", err)
+		return 0, Errorf(Damaged, "a reading is no JSON: %w", err)
 	}
 	*r = Reading{N: r.N, At: time.UnixMicro(b.At).UTC(), Channel: b.Channel, Instrument: b.Instrument, Values: b.Values, Flags: b.Flags, Note: b.Note, Raw: b.Raw, Chain: r.Chain}
 	if b.Samples > 0 {
 		r.Curve = &Curve{Quantity: b.Quantity, RateHz: b.RateHz, ExposureMs: b.ExposureMs, Averages: b.Averages}
 	}
-	return b.Axis, b.Samples, nil
+	return b.Samples, nil
 }
 
-// Link returns the sum over a reading and all before it: SHA-256 of the sum
+// Link returns the sum over reading n and all before it: SHA-256 of the sum
 // before (32 bytes, none for the first), the line of [Reading.Encode], a line
-// feed, and the samples as [Bytes] has them.
-func Link(before [32]byte, n int64, line, samples []byte) [32]byte {
+// feed, and the wavelengths and then the samples as [Bytes] has them.
+func Link(before [32]byte, n int64, line, nm, samples []byte) [32]byte {
 	h := sha256.New()
 	if n > 1 {
 		h.Write(before[:])
 	}
 	h.Write(line)
 	h.Write([]byte{'\n'})
+	h.Write(nm)
 	h.Write(samples)
 	return [32]byte(h.Sum(nil))
 }

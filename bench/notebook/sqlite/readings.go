@@ -13,11 +13,10 @@ import (
 
 // prepared is a reading with all done that needs no transaction.
 type prepared struct {
-	line    []byte
-	samples []byte // as the sum takes them
-	packed  []byte
-	axis    notebook.Sum
-	nm      []float64
+	line        []byte
+	nm, samples []byte // as the sum takes them
+	axis        []float64
+	packed      []byte
 }
 
 func prepare(r *notebook.Reading) (p prepared, err error) {
@@ -28,24 +27,39 @@ func prepare(r *notebook.Reading) (p prepared, err error) {
 		p.samples = notebook.Bytes(nil, c.Samples)
 		p.packed = pack(notebook.Floats(p.samples)) // each NaN the same
 		if c.Axis != nil {
-			p.nm, p.axis = c.Axis, notebook.SumOf(notebook.Bytes(nil, c.Axis))
+			p.nm, p.axis = notebook.Bytes(nil, c.Axis), c.Axis
 		}
 	}
-	p.line, err = r.Encode(p.axis)
+	p.line, err = r.Encode()
 	return p, err
 }
 
-// Append adds readings to a sitting, all or none.
-func (s *Store) Append(ctx context.Context, sitting notebook.ID, readings []notebook.Reading) (int64, error) {
+func prepareAll(readings []notebook.Reading) ([]prepared, error) {
 	all := make([]prepared, len(readings))
 	for i := range readings {
 		var err error
 		if all[i], err = prepare(&readings[i]); err != nil {
-			return 0, err
+			return nil, err
 		}
 	}
+	return all, nil
+}
+
+// Append adds readings to a sitting, all or none.
+func (s *Store) Append(ctx context.Context, sitting notebook.ID, readings []notebook.Reading) (int64, error) {
+	all, err := prepareAll(readings)
+	if err != nil {
+		return 0, err
+	}
 	var n int64
-	err := s.write(ctx, func(tx *sql.Tx) (err error) {
+	err = s.write(ctx, func(tx *sql.Tx) (err error) {
+		var trashed int
+		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM sitting WHERE id = ? AND trashed IS NOT NULL", sitting).Scan(&trashed); err != nil {
+			return err
+		}
+		if trashed > 0 {
+			return notebook.Errorf(notebook.Stale, "sitting %d is in the trash: restore it before recording", sitting)
+		}
 		if n, err = s.append(ctx, tx, sitting, all); err != nil || len(all) == 0 {
 			return err
 		}
@@ -62,33 +76,31 @@ func (s *Store) Append(ctx context.Context, sitting notebook.ID, readings []note
 func (s *Store) append(ctx context.Context, tx *sql.Tx, sitting notebook.ID, all []prepared) (int64, error) {
 	var n int64
 	var last []byte
-	var trashed bool
-	err := tx.QueryRowContext(ctx, "SELECT readings, chain, trashed IS NOT NULL FROM sitting WHERE id = ?", sitting).Scan(&n, &last, &trashed)
-	switch {
-	case errors.Is(err, sql.ErrNoRows):
+	err := tx.QueryRowContext(ctx, "SELECT readings, chain FROM sitting WHERE id = ?", sitting).Scan(&n, &last)
+	if errors.Is(err, sql.ErrNoRows) {
 		return 0, notebook.Errorf(notebook.NotFound, "there is no sitting %d", sitting)
-	case err != nil:
+	}
+	if err != nil {
 		return 0, err
-	case trashed:
-		return 0, notebook.Errorf(notebook.Stale, "sitting %d is in the trash: restore it before recording", sitting)
 	}
 	var chain [32]byte
 	copy(chain[:], last)
-	insert, err := tx.PrepareContext(ctx, "INSERT INTO reading (id, chain, body, packed) VALUES (?, ?, ?, ?)")
+	insert, err := tx.PrepareContext(ctx, "INSERT INTO reading (id, chain, axis, body, packed) VALUES (?, ?, ?, ?, ?)")
 	if err != nil {
 		return 0, err
 	}
 	defer insert.Close()
 	for i := range all {
 		p := &all[i]
-		if p.axis != "" {
-			if err := s.keepAxis(ctx, tx, p.axis, p.nm); err != nil {
+		var axis sql.NullInt64
+		if p.axis != nil {
+			if axis, err = keepAxis(ctx, tx, notebook.SumOf(p.nm), p.axis); err != nil {
 				return 0, err
 			}
 		}
 		n++
-		chain = notebook.Link(chain, n, p.line, p.samples)
-		if _, err := insert.ExecContext(ctx, readingID(sitting, n), chain[:], string(p.line), p.packed); err != nil {
+		chain = notebook.Link(chain, n, p.line, p.nm, p.samples)
+		if _, err := insert.ExecContext(ctx, readingID(sitting, n), chain[:], axis, string(p.line), p.packed); err != nil {
 			return 0, err
 		}
 	}
@@ -102,32 +114,36 @@ func (s *Store) append(ctx context.Context, tx *sql.Tx, sitting notebook.ID, all
 // readingID puts the readings of a sitting together and in order.
 func readingID(sitting notebook.ID, n int64) int64 { return int64(sitting)<<32 | n }
 
-// keepAxis stores wavelengths that are not there yet.
-func (s *Store) keepAxis(ctx context.Context, tx *sql.Tx, sum notebook.Sum, nm []float64) error {
-	_, err := tx.ExecContext(ctx, "INSERT INTO axis (sha256, packed) SELECT ?, ? WHERE NOT EXISTS (SELECT 1 FROM axis WHERE sha256 = ?)", sum, pack(nm), sum)
-	return err
+// keepAxis returns the number of an axis, which it stores where it is new.
+func keepAxis(ctx context.Context, tx *sql.Tx, sum notebook.Sum, nm []float64) (id sql.NullInt64, err error) {
+	err = tx.QueryRowContext(ctx, "SELECT id FROM axis WHERE sha256 = ?", sum).Scan(&id)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = tx.QueryRowContext(ctx, "INSERT INTO axis (sha256, packed) VALUES (?, ?) RETURNING id", sum, pack(nm)).Scan(&id)
+	}
+	return id, err
 }
 
-// axis returns the wavelengths under a sum. All readings with one axis share the
-// slice.
-func (s *Store) axis(ctx context.Context, q queryer, sum notebook.Sum, n int) ([]float64, error) {
+// axis returns the wavelengths under a number. All readings with one axis share
+// the slice.
+func (s *Store) axis(ctx context.Context, q queryer, id int64, n int) ([]float64, error) {
 	s.mu.Lock()
-	nm := s.axes[sum]
+	nm := s.axes[id]
 	s.mu.Unlock()
 	if nm == nil {
 		var packed []byte
-		if err := q.QueryRowContext(ctx, "SELECT packed FROM axis WHERE sha256 = ?", sum).Scan(&packed); err != nil {
-			return nil, s.fail(err)
+		var sum notebook.Sum
+		if err := q.QueryRowContext(ctx, "SELECT sha256, packed FROM axis WHERE id = ?", id).Scan(&sum, &packed); err != nil {
+			return nil, err
 		}
 		var err error
 		if nm, err = unpack(packed, n); err != nil {
 			return nil, err
 		}
 		if notebook.SumOf(notebook.Bytes(nil, nm)) != sum {
-			return nil, notebook.Errorf(notebook.Damaged, "the wavelengths %s do not have their checksum any more: go back to a backup", sum)
+			return nil, notebook.Errorf(notebook.Damaged, "wavelengths do not have their checksum any more: go back to a backup")
 		}
 		s.mu.Lock()
-		s.axes[sum] = nm
+		s.axes[id] = nm
 		s.mu.Unlock()
 	}
 	if len(nm) != n {
@@ -188,12 +204,21 @@ func (s *Store) channels(ctx context.Context, q queryer, sitting notebook.ID) (a
 // Readings yields readings of a sitting in their order.
 func (s *Store) Readings(ctx context.Context, q notebook.Readings) iter.Seq2[*notebook.Reading, error] {
 	return func(yield func(*notebook.Reading, error) bool) {
+		// One connection for rows and wavelengths: readers that each waited for a
+		// second one could wait for each other.
 		conn, err := s.reader.Conn(ctx)
-		if err == nil {
-			err = s.readings(ctx, conn, &q, func(r *notebook.Reading, _, _ []byte) bool { return yield(r, nil) })
-			err = errors.Join(err, conn.Close())
-		}
 		if err != nil {
+			yield(nil, s.fail(err))
+			return
+		}
+		defer conn.Close()
+		s.yieldReadings(ctx, conn, q)(yield)
+	}
+}
+
+func (s *Store) yieldReadings(ctx context.Context, from queryer, q notebook.Readings) iter.Seq2[*notebook.Reading, error] {
+	return func(yield func(*notebook.Reading, error) bool) {
+		if err := s.readings(ctx, from, &q, func(r *notebook.Reading, _, _ []byte) bool { return yield(r, nil) }); err != nil {
 			yield(nil, s.fail(err))
 		}
 	}
@@ -222,22 +247,23 @@ func (s *Store) readings(ctx context.Context, from queryer, q *notebook.Readings
 	if q.Limit > 0 {
 		limit = q.Limit
 	}
-	rows, err := from.QueryContext(ctx, fmt.Sprintf("SELECT id, chain, body, %s FROM reading WHERE %s ORDER BY id LIMIT %d", packed, where, limit), args...)
+	rows, err := from.QueryContext(ctx, fmt.Sprintf("SELECT id, chain, axis, body, %s FROM reading WHERE %s ORDER BY id LIMIT %d", packed, where, limit), args...)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
 	for rows.Next() {
 		var id int64
+		var axis sql.NullInt64
 		var chain, line, packed sql.RawBytes
-		if err := rows.Scan(&id, &chain, &line, &packed); err != nil {
+		if err := rows.Scan(&id, &chain, &axis, &line, &packed); err != nil {
 			return err
 		}
 		r := &notebook.Reading{N: id & (1<<32 - 1)}
 		if len(chain) == 32 {
 			r.Chain = notebook.HexOf([32]byte(chain))
 		}
-		axis, samples, err := r.Decode(line)
+		samples, err := r.Decode(line)
 		if err != nil {
 			return err
 		}
@@ -248,8 +274,8 @@ func (s *Store) readings(ctx context.Context, from queryer, q *notebook.Readings
 			if r.Curve.Samples, err = unpack(packed, samples); err != nil {
 				return notebook.Errorf(notebook.CodeOf(err), "reading %d of sitting %d: %w", r.N, q.Sitting, err)
 			}
-			if axis != "" {
-				if r.Curve.Axis, err = s.axis(ctx, from, axis, samples); err != nil {
+			if axis.Valid {
+				if r.Curve.Axis, err = s.axis(ctx, from, axis.Int64, samples); err != nil {
 					return err
 				}
 			}

@@ -34,7 +34,7 @@ type Store struct {
 
 	mu    sync.Mutex    // guards what follows
 	fresh chan struct{} // closed and replaced at every change
-	axes  map[notebook.Sum][]float64
+	axes  map[int64][]float64
 }
 
 var _ notebook.Notebook = (*Store)(nil)
@@ -141,7 +141,7 @@ func isNotebook(path string) error {
 const lockEnd = "-lock"
 
 func newStore(path string) *Store {
-	return &Store{path: path, now: time.Now, fresh: make(chan struct{}), axes: map[notebook.Sum][]float64{}}
+	return &Store{path: path, now: time.Now, fresh: make(chan struct{}), axes: map[int64][]float64{}}
 }
 
 // OpenReadOnly opens a notebook to look at it, also while another process
@@ -299,6 +299,8 @@ func explain(path string, err error) error {
 		return notebook.Errorf(notebook.Locked, "%s is in use by another program: close it there first (%w)", path, err)
 	case code&0xff == lib.SQLITE_CORRUPT || code&0xff == lib.SQLITE_NOTADB:
 		return notebook.Errorf(notebook.Damaged, "%s is damaged: go back to a backup (%w)", path, err)
+	case code&0xff == lib.SQLITE_CONSTRAINT:
+		return notebook.Errorf(notebook.Invalid, "something refers to what is not there, or is there already (%w)", err)
 	case code&0xff == lib.SQLITE_INTERRUPT:
 		return context.Canceled
 	}

@@ -92,7 +92,7 @@ func (v *verifier) whole(ctx context.Context) error {
 	})
 }
 
-// files checks attachments and wavelengths against their sums.
+// files checks attachments against their sums.
 func (v *verifier) files(ctx context.Context) error {
 	return v.each(ctx, "SELECT sha256, bytes FROM file", func(r *sql.Rows) error {
 		var sum string
@@ -179,11 +179,11 @@ func (v *verifier) sittings(ctx context.Context) error {
 				v.fault("sitting %d: reading %d is missing", t.id, n+1)
 			}
 			n = r.N
-			var samples []byte
+			var nm, samples []byte
 			if r.Curve != nil {
-				samples = notebook.Bytes(nil, r.Curve.Samples)
+				nm, samples = notebook.Bytes(nil, r.Curve.Axis), notebook.Bytes(nil, r.Curve.Samples)
 			}
-			if chain = notebook.Link(chain, n, line, samples); !bytes.Equal(chain[:], kept) {
+			if chain = notebook.Link(chain, n, line, nm, samples); !bytes.Equal(chain[:], kept) {
 				v.fault("sitting %d: reading %d does not have its checksum", t.id, n)
 				copy(chain[:], kept) // so that those after it are judged on their own
 			}

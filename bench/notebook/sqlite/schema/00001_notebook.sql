@@ -96,26 +96,27 @@ CREATE TABLE file (
 
 -- The wavelengths of spectra, each axis once.
 CREATE TABLE axis (
-	sha256 TEXT PRIMARY KEY,
+	id     INTEGER PRIMARY KEY,
+	sha256 TEXT NOT NULL UNIQUE,
 	packed BLOB NOT NULL
-) STRICT, WITHOUT ROWID;
+) STRICT;
 
 -- id is sitting·2³² + number, so the readings of a sitting lie together and in
 -- order without an index.
 CREATE TABLE reading (
 	id      INTEGER PRIMARY KEY,
 	chain   BLOB NOT NULL CHECK (length(chain) = 32),
+	axis    INTEGER REFERENCES axis,
 	body    TEXT NOT NULL CHECK (json_valid(body)),
 	packed  BLOB,
 	sitting INTEGER NOT NULL GENERATED ALWAYS AS (id >> 32) VIRTUAL REFERENCES sitting,
 	channel TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.channel') VIRTUAL,
 	at      INTEGER NOT NULL GENERATED ALWAYS AS (body ->> '$.at') VIRTUAL,
 	value   ANY GENERATED ALWAYS AS (body ->> '$.values[0].v') VIRTUAL,
-	axis    TEXT GENERATED ALWAYS AS (body ->> '$.axis') VIRTUAL REFERENCES axis,
 	marked  INTEGER NOT NULL GENERATED ALWAYS AS (body ->> '$.note' IS NOT NULL OR body ->> '$.flags' IS NOT NULL) VIRTUAL
 ) STRICT;
 -- What thinning for drawing needs, so that it need not touch the samples.
-CREATE INDEX reading_drawn ON reading (sitting, channel, at, value, axis IS NOT NULL);
+CREATE INDEX reading_drawn ON reading (sitting, channel, at, value, axis);
 CREATE INDEX reading_marked ON reading (id) WHERE marked;
 
 -- +goose StatementBegin
