@@ -38,7 +38,7 @@ func (r *claimsReport) write(w io.Writer) error {
 			v.wrapped(indent, capital(j.Why)+".", "")
 			continue
 		}
-		more := "Probability of conformity " + probability(j.Conformity) + "."
+		more := "Probability of conformity " + probability(j.Conformity, len(j.Measured.Draws)) + "."
 		if s := j.Settle(); s != "" {
 			more += " " + capital(s) + "."
 		}
@@ -106,17 +106,23 @@ func plainNumber(v float64) string {
 	return strings.Replace(strconv.FormatFloat(v, 'f', -1, 64), "-", "−", 1)
 }
 
-// probability writes a probability in per cent without false certainty.
-func probability(p float64) string {
-	switch {
-	case p < 0.001:
-		return "below 0.1 %"
-	case p > 0.999:
-		return "above 99.9 %"
-	case p < 0.1 || p > 0.9:
-		return strconv.FormatFloat(100*p, 'f', 1, 64) + " %"
+// probability writes a probability in per cent without false certainty: of n
+// draws that all agree, at most 3/n may be otherwise (95 %).
+func probability(p float64, draws int) string {
+	least := 0.001
+	if draws > 0 {
+		least = max(least, 3/float64(draws))
 	}
-	return strconv.FormatFloat(100*p, 'f', 0, 64) + " %"
+	percent := func(p float64, decimals int) string { return strconv.FormatFloat(100*p, 'f', decimals, 64) + " %" }
+	switch {
+	case p < least:
+		return "below " + percent(least, 1)
+	case p > 1-least:
+		return "above " + percent(1-least, 1)
+	case p < 0.1 || p > 0.9:
+		return percent(p, 1)
+	}
+	return percent(p, 0)
 }
 
 func capital(s string) string {
