@@ -2,8 +2,13 @@ package sqlite
 
 import (
 	"context"
+	"database/sql"
+	"fmt"
+	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -63,29 +68,465 @@ func wantClean(tb testing.TB, s *Store) *notebook.Verdict {
 	return v
 }
 
-func TestSmoke(t *testing.T) {
+func TestUndoTakesBackEveryChange(t *testing.T) {
 	s := fresh(t)
-	l := tube(t, s)
-	v := sit(t, s, l.ID)
-	p := 35.5
-	n, err := s.Append(t.Context(), v.ID, []notebook.Reading{{At: time.Now(), Channel: "mains", Values: []notebook.Value{{Key: "power", V: &p, Unit: "W"}}}, {At: time.Now(), Channel: "spectrometer", Curve: &notebook.Curve{Quantity: "counts", Axis: []float64{400, 500}, Samples: []float64{1, 2}}}})
-	if err != nil || n != 2 {
-		t.Fatal(n, err)
+	ctx := t.Context()
+	lamp := tube(t, s)
+	added := lamp.Revision
+	lamp.Notes = "hums"
+	lamp, err := s.Lamps().Update(ctx, *lamp)
+	if err != nil {
+		t.Fatal(err)
 	}
-	for r, err := range s.Readings(t.Context(), notebook.Readings{Sitting: v.ID, Decimate: 3}) {
+	hums := lamp.Revision
+	lamp.Notes = "hums, and flickers at the ends"
+	if lamp, err = s.Lamps().Update(ctx, *lamp); err != nil {
+		t.Fatal(err)
+	}
+	flickers := lamp.Revision
+	state := func() string {
+		l, err := s.Lamps().Get(ctx, lamp.ID)
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("%+v %+v", r, r.Curve)
+		return fmt.Sprintf("%s|%t", l.Notes, !l.Trashed.IsZero())
 	}
-	t.Log(s.Tally(t.Context(), v.ID))
-	t.Log(s.Shelf(t.Context(), notebook.Query{Text: "kit", Sort: "cct"}))
-	l.Notes = "x"
-	l, err = s.Lamps().Update(t.Context(), *l)
-	t.Log(l, err)
-	c, err := s.Undo(t.Context(), l.Revision)
-	t.Log(c, err)
-	t.Log(s.Changes(t.Context(), 0, 0))
-	t.Log(s.Backup(t.Context(), s.path+".copy"))
-	t.Logf("%+v", wantClean(t, s))
+	undo := func(change int64, want string) int64 {
+		t.Helper()
+		c, err := s.Undo(ctx, change)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := state(); got != want {
+			t.Errorf("after undoing change %d the lamp is %q, want %q", change, got, want)
+		}
+		if c.Undoes != change {
+			t.Errorf("the change says that it undoes %d, not %d", c.Undoes, change)
+		}
+		return c.Seq
+	}
+
+	_, err = s.Undo(ctx, hums)
+	wantCode(t, err, notebook.Stale, "changed again since")
+	again := undo(flickers, "hums|false")
+	undo(hums, "|false")
+	undo(added, "|true")
+	_, err = s.Undo(ctx, added)
+	wantCode(t, err, notebook.Stale, "lamp 1 was changed again")
+	if _, err := s.Restore(ctx, notebook.Ref{Kind: notebook.KindLamp, ID: lamp.ID}); err != nil {
+		t.Fatal(err)
+	}
+	_, err = s.Undo(ctx, again)
+	wantCode(t, err, notebook.Stale, "")
+	redone := undo(hums+3, "hums|false") // what took back "hums"
+	undo(redone, "|false")
+
+	trashed, err := s.Trash(ctx, notebook.Ref{Kind: notebook.KindLamp, ID: lamp.ID})
+	if err != nil {
+		t.Fatal(err)
+	}
+	restored := undo(trashed, "|false")
+	undo(restored, "|true")
+	_, err = s.Undo(ctx, 999)
+	wantCode(t, err, notebook.NotFound, "no change 999")
+	wantClean(t, s)
+}
+
+func TestTwoWhoChangeOneLamp(t *testing.T) {
+	s := fresh(t)
+	ctx := t.Context()
+	mine := tube(t, s)
+	yours := *mine
+	mine.Notes = "mine"
+	if _, err := s.Lamps().Update(ctx, *mine); err != nil {
+		t.Fatal(err)
+	}
+	yours.Notes = "yours"
+	_, err := s.Lamps().Update(ctx, yours)
+	wantCode(t, err, notebook.Stale, "look at it again")
+	if l, _ := s.Lamps().Get(ctx, mine.ID); l.Notes != "mine" {
+		t.Errorf("the lamp's notes are %q", l.Notes)
+	}
+}
+
+func TestTheFeedTellsOthers(t *testing.T) {
+	s := fresh(t)
+	ctx := t.Context()
+	sitting := sit(t, s, tube(t, s).ID)
+	before, err := s.Watch(ctx, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := make(chan int64)
+	go func() {
+		last, _ := s.Watch(ctx, before)
+		told <- last
+	}()
+	select {
+	case last := <-told:
+		t.Fatalf("Watch returned %d and nothing had happened after %d", last, before)
+	case <-time.After(20 * time.Millisecond):
+	}
+	for range 3 {
+		if _, err := s.Append(ctx, sitting.ID, []notebook.Reading{watts(1)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if last := <-told; last <= before {
+		t.Errorf("Watch returned %d after %d", last, before)
+	}
+	changes, err := s.Changes(ctx, before, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(changes) != 1 || changes[0].Action != notebook.Appended || changes[0].Seq != before+3 {
+		t.Errorf("three batches of readings are the changes %+v, want one, numbered %d", changes, before+3)
+	}
+	short, cancel := context.WithTimeout(ctx, 10*time.Millisecond)
+	defer cancel()
+	if _, err := s.Watch(short, before+3); err != context.DeadlineExceeded {
+		t.Errorf("Watch waits for nothing and ends with %v", err)
+	}
+	if page, err := s.Changes(ctx, 0, 1); err != nil || len(page) != 1 || page[0].Seq != 1 {
+		t.Errorf("the first change is %+v (%v)", page, err)
+	}
+	_, err = s.Undo(ctx, before+3)
+	wantCode(t, err, notebook.Kept, "set them aside")
+}
+
+func TestWhatIsWrittenOnceStays(t *testing.T) {
+	s := full(t)
+	ctx := t.Context()
+	a, err := s.Assays().Get(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.Figures["cct"] = 3000
+	_, err = s.Assays().Update(ctx, *a)
+	wantCode(t, err, notebook.Kept, "make another")
+	p, err := s.Publications().Get(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, change := range map[string]func(*notebook.Publication){
+		"its title":             func(p *notebook.Publication) { p.Title = "Lamps" },
+		"an erratum rewritten":  func(p *notebook.Publication) { p.Errata = []notebook.Erratum{{At: p.Made, Text: "all is well"}} },
+		"an erratum taken back": func(p *notebook.Publication) { p.Errata = nil },
+	} {
+		changed := *p
+		change(&changed)
+		if _, err := s.Publications().Update(ctx, changed); notebook.CodeOf(err) != notebook.Kept {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	_, err = s.Undo(ctx, p.Revision)
+	wantCode(t, err, notebook.Kept, "add an erratum")
+	// The schema itself holds readings and assays.
+	for _, statement := range []string{
+		"UPDATE reading SET body = '{}' WHERE id = (SELECT max(id) FROM reading)",
+		"DELETE FROM reading WHERE id = (SELECT max(id) FROM reading)",
+		"UPDATE assay SET body = json_set(body, '$.figures.cct', 1)",
+		"DELETE FROM lamp WHERE id = 1",
+	} {
+		if _, err := s.writer.Exec(statement); err == nil {
+			t.Errorf("%s was done", statement)
+		}
+	}
+	wantClean(t, s)
+}
+
+func TestLinksHaveToExist(t *testing.T) {
+	s := fresh(t)
+	ctx := t.Context()
+	at := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	_, err := s.Sittings().Add(ctx, notebook.Sitting{Lamp: 7, Started: at})
+	wantCode(t, err, notebook.NotFound, "no lamp 7")
+	_, err = s.Lamps().Add(ctx, notebook.Lamp{Name: "x", Photos: []notebook.Attachment{{Name: "x.jpg", SHA256: notebook.SumOf(nil)}}})
+	wantCode(t, err, notebook.Invalid, "x.jpg")
+	_, err = s.Lamps().Get(ctx, 1)
+	wantCode(t, err, notebook.NotFound, "no lamp 1")
+	_, err = s.Append(ctx, 1, []notebook.Reading{watts(1)})
+	wantCode(t, err, notebook.NotFound, "no sitting 1")
+	_, err = s.File(ctx, notebook.SumOf(nil))
+	wantCode(t, err, notebook.NotFound, "no file")
+	// A photo of no bytes is a file all the same.
+	a, err := s.Keep(ctx, "x.jpg", "image/jpeg", strings.NewReader(""))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Lamps().Add(ctx, notebook.Lamp{Name: "x", Photos: []notebook.Attachment{a}}); err != nil {
+		t.Error(err)
+	}
+	// Nothing is recorded into the trash.
+	v := sit(t, s, 1)
+	if _, err := s.Trash(ctx, notebook.Ref{Kind: notebook.KindSitting, ID: v.ID}); err != nil {
+		t.Fatal(err)
+	}
+	_, err = s.Append(ctx, v.ID, []notebook.Reading{watts(1)})
+	wantCode(t, err, notebook.Stale, "restore it before recording")
+	wantClean(t, s)
+}
+
+// shelf makes lamps with two assays each.
+func shelf(tb testing.TB, s *Store, lamps int) {
+	tb.Helper()
+	ctx := tb.Context()
+	strip := make([]float64, 81)
+	record := `{"quantities":{` + strings.Repeat(`"x":{"value":1.25,"unit":"lm/W","u":0.5,"source":"CIE 15:2018","why":""},`, 150) + `"cct":{}}}`
+	for i := range lamps {
+		l, err := s.Lamps().Add(ctx, notebook.Lamp{Name: fmt.Sprintf("lamp %04d", (i*7919)%lamps), Technology: []string{"LED", "fluorescent", "sodium"}[i%3], Notes: strings.Repeat("An invented lamp. ", 20)})
+		if err != nil {
+			tb.Fatal(err)
+		}
+		sit(tb, s, l.ID)
+		for k := range 2 {
+			_, err := s.Assays().Add(ctx, notebook.Assay{
+				Lamp: l.ID, Made: time.Date(2026, 11, 25, 9, i%60, k, 0, time.UTC), Program: "test", Inputs: []notebook.Input{{What: "file", SHA256: notebook.SumOf([]byte{1})}},
+				Figures: map[string]float64{"cct": 2000 + float64((i*31)%lamps) + float64(k)/2, "ra": 80, "luminous_flux": 800}, Strip: strip, Record: []byte(record),
+			})
+			if err != nil {
+				tb.Fatal(err)
+			}
+		}
+	}
+}
+
+func TestTheShelfIsFilteredSortedAndPaged(t *testing.T) {
+	s := fresh(t)
+	shelf(t, s, 12)
+	ctx := t.Context()
+	names := func(q notebook.Query) (all []string) {
+		t.Helper()
+		list, err := s.Shelf(ctx, q)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range list.Items {
+			if l.Made.IsZero() || l.Figures["cct"] == 0 || len(l.Strip) != 81 || l.Sittings != 1 {
+				t.Errorf("%s is shown as %+v", l.Name, l)
+			}
+			all = append(all, l.Name)
+		}
+		return all
+	}
+	if got := names(notebook.Query{Sort: "name", Limit: 3, Offset: 1}); !slices.Equal(got, []string{"lamp 0001", "lamp 0002", "lamp 0003"}) {
+		t.Errorf("the second to fourth by name are %v", got)
+	}
+	byColour, err := s.Shelf(ctx, notebook.Query{Sort: "cct", Descending: true, Technology: "sodium"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if byColour.Total != 4 || len(byColour.Items) != 4 {
+		t.Errorf("%d of %d sodium lamps are listed, want 4", len(byColour.Items), byColour.Total)
+	}
+	for i, l := range byColour.Items {
+		if l.Figures["cct"] != float64(int(l.Figures["cct"]))+.5 {
+			t.Errorf("%s is shown with %v, which is not of its latest assay", l.Name, l.Figures)
+		}
+		if i > 0 && l.Figures["cct"] > byColour.Items[i-1].Figures["cct"] {
+			t.Error("the shelf is not sorted by colour temperature")
+		}
+	}
+	// The assay that was chosen goes before the latest, a trashed one is not shown.
+	l, err := s.Lamps().Get(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.PrimaryAssay = 1
+	if _, err := s.Lamps().Update(ctx, *l); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Trash(ctx, notebook.Ref{Kind: notebook.KindAssay, ID: 4}); err != nil {
+		t.Fatal(err)
+	}
+	list, err := s.Shelf(ctx, notebook.Query{Limit: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := list.Items[0].Assay, list.Items[1].Assay; a != 1 || b != 3 {
+		t.Errorf("the first two lamps are shown with the assays %d and %d, want 1 and 3", a, b)
+	}
+	// Words are looked for in what was written, not in how it is kept.
+	for text, want := range map[string]int{"invented SODIUM": 4, "notes": 0, "100%": 0, "lamp_0001": 0, "0001": 1} {
+		if list, err := s.Lamps().List(ctx, notebook.Query{Text: text}); err != nil || list.Total != want {
+			t.Errorf("%q finds %d lamps, want %d (%v)", text, list.Total, want, err)
+		}
+	}
+	_, err = s.Shelf(ctx, notebook.Query{Sort: "cct' OR 1"})
+	wantCode(t, err, notebook.Invalid, "cannot be sorted")
+	_, err = s.Instruments().List(ctx, notebook.Query{Lamp: 1})
+	wantCode(t, err, notebook.Invalid, "no lamp to choose by")
+	if list, err := s.Assays().List(ctx, notebook.Query{Lamp: 2, Trashed: true}); err != nil || list.Total != 1 {
+		t.Errorf("%d assays of lamp 2 are in the trash, want 1 (%v)", list.Total, err)
+	}
+}
+
+func TestABackupIsWholeWhileRecordingGoesOn(t *testing.T) {
+	s := full(t)
+	ctx, stop := context.WithCancel(t.Context())
+	var wait sync.WaitGroup
+	wait.Go(func() {
+		for k := 0; ctx.Err() == nil; k++ {
+			if _, err := s.Append(context.Background(), 1, []notebook.Reading{watts(float64(k))}); err != nil {
+				t.Error(err)
+			}
+		}
+	})
+	folder := t.TempDir()
+	for k := range 5 {
+		path := filepath.Join(folder, fmt.Sprint(k))
+		if err := s.Backup(t.Context(), path); err != nil {
+			t.Fatal(err)
+		}
+		b, err := OpenReadOnly(t.Context(), path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v := wantClean(t, b); v.Readings < 45 || v.Files != 2 {
+			t.Errorf("the backup has %d readings and %d files", v.Readings, v.Files)
+		}
+		b.Close()
+	}
+	stop()
+	wait.Wait()
+	if err := s.Backup(t.Context(), filepath.Join(folder, "0")); notebook.CodeOf(err) != notebook.Invalid {
+		t.Errorf("a backup over another: %v", err)
+	}
+	if left, _ := filepath.Glob(filepath.Join(folder, ".lampassay-*")); len(left) > 0 {
+		t.Errorf("%v was left behind", left)
+	}
+}
+
+// TestVerifyFindsDamage does to a notebook what only a broken disk or a stranger
+// does, past all its guards.
+func TestVerifyFindsDamage(t *testing.T) {
+	for name, c := range map[string]struct{ damage, says string }{
+		"a reading's text":      {"UPDATE reading SET body = replace(body, 'W', 'V') WHERE id = (1 << 32) + 2", "reading 2 does not have its checksum"},
+		"a reading's samples":   {"UPDATE reading SET packed = (SELECT packed FROM reading WHERE id = (1 << 32) + 3) WHERE id = (1 << 32) + 1", "reading 1 does not have its checksum"},
+		"samples cut short":     {"UPDATE reading SET packed = substr(packed, 1, 9) WHERE id = (1 << 32) + 1", "reading 1 of sitting 1: notebook: packed samples"},
+		"a reading taken out":   {"DELETE FROM reading WHERE id = (1 << 32) + 5", "reading 5 is missing"},
+		"the last taken out":    {"DELETE FROM reading WHERE id = (1 << 32) + 45", "ends with reading 44 and should end with 45"},
+		"two readings swapped":  {"UPDATE reading SET id = id + 1000 WHERE id = (1 << 32) + 7; UPDATE reading SET id = id - 1 WHERE id = (1 << 32) + 8; UPDATE reading SET id = (1 << 32) + 8 WHERE id = (1 << 32) + 1007", "does not have its checksum"},
+		"wavelengths":           {"UPDATE axis SET packed = (SELECT packed FROM axis WHERE id = 2) WHERE id = 1", "sitting 1: notebook: packed samples"},
+		"a photo":               {"UPDATE file SET bytes = x'00' WHERE media = 'image/jpeg'", "does not have its checksum"},
+		"a photo taken out":     {"DELETE FROM file WHERE media = 'image/jpeg'", "tube.jpg"},
+		"a record":              {"UPDATE lamp SET body = json_set(body, '$.name', 'Renamed') WHERE id = 1", "lamp 1 is not what the journal says"},
+		"a record taken out":    {"DELETE FROM lamp WHERE id = 1", "sitting 1 refers to a missing lamp"},
+		"a record in between":   {"UPDATE assay SET id = 9 WHERE id = 1", "assay 1 is missing"},
+		"a change taken out":    {"DELETE FROM change WHERE kind = 'reference'", "the journal does not know the change"},
+		"a record without form": {"UPDATE instrument SET body = '{\"name\":\"\"}'", "instrument 1: notebook: the instrument has no name"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := full(t)
+			if err := s.Close(); err != nil {
+				t.Fatal(err)
+			}
+			db, err := sql.Open("sqlite", source(s.path, "rw"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, statement := range append([]string{"DROP TRIGGER reading_is_kept", "DROP TRIGGER reading_stays", "DROP TRIGGER assay_is_kept"}, strings.Split(c.damage, "; ")...) {
+				if _, err := db.Exec(statement); err != nil {
+					t.Fatal(err)
+				}
+			}
+			db.Close()
+			if s, err = OpenReadOnly(t.Context(), s.path); err != nil {
+				t.Fatal(err)
+			}
+			defer s.Close()
+			v, err := s.Verify(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if all := strings.Join(v.Faults, "\n"); !strings.Contains(all, c.says) {
+				t.Errorf("verify says %q, want %q", all, c.says)
+			}
+		})
+	}
+}
+
+func TestVerifyFindsADamagedPage(t *testing.T) {
+	s := full(t)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := os.ReadFile(s.path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := 0
+	for page := 4; page < len(whole)/pageBytes; page += 7 {
+		bad := slices.Clone(whole)
+		for i := range 64 {
+			bad[page*pageBytes+100+i] ^= 0xff
+		}
+		path := filepath.Join(t.TempDir(), "bad.notebook")
+		if err := os.WriteFile(path, bad, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		r, err := OpenReadOnly(t.Context(), path)
+		if err != nil {
+			found++ // it does not even open
+			continue
+		}
+		v, err := r.Verify(t.Context())
+		if err != nil || len(v.Faults) > 0 {
+			found++
+		} else if b := export(t, r); string(b) != string(export(t, mustOpen(t, s.path))) {
+			t.Errorf("page %d is damaged, verify finds nothing, and the archive differs", page)
+		}
+		r.Close()
+	}
+	if found == 0 {
+		t.Error("no damage was found")
+	}
+}
+
+func mustOpen(tb testing.TB, path string) *Store {
+	tb.Helper()
+	s, err := OpenReadOnly(context.Background(), path)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(func() { s.Close() })
+	return s
+}
+
+func TestOnlyNotebooksAreOpened(t *testing.T) {
+	ctx := t.Context()
+	folder := t.TempDir()
+	_, err := Open(ctx, filepath.Join(folder, "none"))
+	wantCode(t, err, notebook.NotFound, "notebook create")
+	text := filepath.Join(folder, "a ?#%41.csv")
+	if err := os.WriteFile(text, []byte("nm,counts\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	_, err = Open(ctx, text)
+	wantCode(t, err, notebook.Damaged, "is no notebook")
+	_, err = Create(ctx, text)
+	wantCode(t, err, notebook.Invalid, "is there already")
+	if b, _ := os.ReadFile(text); string(b) != "nm,counts\n" {
+		t.Error("Create changed a file that was there")
+	}
+	odd, err := Create(ctx, filepath.Join(folder, "lamps & tubes?mode=ro#%41 λ.notebook"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	tube(t, odd)
+	_, err = Open(ctx, odd.path)
+	wantCode(t, err, notebook.Locked, "close it there first")
+	if _, err := odd.writer.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)"); err != nil {
+		t.Fatal(err)
+	}
+	if err := odd.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(odd.path); err != nil {
+		t.Error("the notebook has another name than it was given")
+	}
+	_, err = Open(ctx, odd.path)
+	wantCode(t, err, notebook.Newer, "later program")
+	_, err = OpenReadOnly(ctx, odd.path)
+	wantCode(t, err, notebook.Newer, "version 99")
 }
