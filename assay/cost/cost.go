@@ -144,9 +144,14 @@ func Compute(ctx context.Context, lamps []Lamp, t Terms) (*Report, error) {
 
 // pays turns the life that is left after the payback into an answer.
 func pays(figures []Figure) Answer {
+	maySave := false // within the interval
 	for i := range figures {
 		f := &figures[i]
 		switch {
+		case f.Key == "energy_saved":
+			maySave = f.High > 0
+		case f.Key == "payback" && f.Why == neverPays && maySave:
+			return CannotTell
 		case f.Key == "payback" && f.Why == neverPays:
 			return No
 		case f.Key != "life_after_payback" || !f.Known():

@@ -157,6 +157,18 @@ func TestAPaybackThatMayNeverComeHasTheIntervalOfDraws(t *testing.T) {
 	}
 }
 
+func TestASavingThatMayBeNoneLeavesTheAnswerOpen(t *testing.T) {
+	a := Lamp{Name: "a", Flux: Value{800, 24}, Power: Exactly(8)}
+	b := Lamp{Name: "b", Flux: Value{800, 24}, Power: Exactly(8.1), Price: Exactly(5), Life: Exactly(20000)}
+	if p := compute(t, []Lamp{a, b}, terms).Replacements[0]; p.Pays != CannotTell {
+		t.Errorf("8.1 W for 8 W, give or take 4 %%: pays %q", p.Pays)
+	}
+	b.Power = Exactly(12)
+	if p := compute(t, []Lamp{a, b}, terms).Replacements[0]; p.Pays != No {
+		t.Errorf("12 W for 8 W: pays %q", p.Pays)
+	}
+}
+
 func TestALampThatDiesFirstDoesNotPay(t *testing.T) {
 	short := led
 	short.Life = Exactly(200)

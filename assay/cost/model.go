@@ -111,7 +111,7 @@ func (m *model) bill(i int) []planned {
 	}
 }
 
-const neverPays = "it never pays for itself: the same light costs as much to run, or more"
+const neverPays = "at these figures it never pays for itself: the same light costs as much to run, or more"
 
 // replacement lists what lamp i changes in place of the first, for the light of
 // one of the first.

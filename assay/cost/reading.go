@@ -32,6 +32,29 @@ func (f *Figure) Caution() string {
 	return fmt.Sprintf("in %s %% of the draws it never comes", write(100*(1-f.Defined), 0))
 }
 
+// Sentences say in words what a replacement comes to.
+func (p *Replacement) Sentences() []string {
+	var s []string
+	lamps, more := "lamps give", 100*(p.Light-1)
+	if p.Whole == 1 {
+		lamps = "lamp gives"
+	}
+	if more < 0.5 {
+		s = append(s, fmt.Sprintf("%d whole %s the same light.", p.Whole, lamps))
+	} else {
+		s = append(s, fmt.Sprintf("%d whole %s %.0f %% more light.", p.Whole, lamps, more))
+	}
+	switch p.Pays {
+	case Yes:
+		s = append(s, "It pays for itself within its life.")
+	case No:
+		s = append(s, "It does not pay for itself within its life.")
+	case CannotTell:
+		s = append(s, "Whether it pays for itself within its life cannot be told from these figures.")
+	}
+	return s
+}
+
 // decimals returns how many show a number's first digits; negative for whole
 // tens, hundreds and so on.
 func decimals(v float64, digits int) int {

@@ -221,6 +221,9 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 	asked := ids
 	if o.sheet != "" || o.figures != "" {
 		asked = nil // a page shows all
+		if lamp.Ladder, err = ladderOf(ctx, lamp.Result); err != nil {
+			return err
+		}
 	}
 	if err := o.sure.assess(ctx, s, &lamp, in.file, bare, asked); err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lampassay/assay"
 	"lampassay/assay/ladder"
 	"lampassay/light/limits"
 	"lampassay/publish/sheet"
@@ -104,6 +105,11 @@ func runLadder(ctx context.Context, s streams, o *ladderOptions, name string) er
 		return err
 	}
 	return w.Flush()
+}
+
+// ladderOf builds the ladder of a lamp, assuming nothing.
+func ladderOf(ctx context.Context, r *assay.Result) (*ladder.Ladder, error) {
+	return ladder.Of(ctx, r, ladder.Options{Best: ladder.Search(new(limits.Solver))})
 }
 
 // ladderText writes the ladder for reading.

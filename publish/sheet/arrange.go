@@ -61,6 +61,7 @@ func sectionsOf(l *Lamp) ([]section, error) {
 	} else {
 		light.miss(noWatts, sentence(r.Why(quantity.RadiantEfficiency)))
 	}
+	light.hangLadder(l)
 
 	if _, ok := r.Value(quantity.Ra); ok {
 		bars, err := renderingIndices(l)

@@ -14,6 +14,8 @@ type comparisonView struct {
 	Columns  []column
 	Lamps    []entry
 	Pictures []picture
+	Ladders  *laddersView
+	Cost     *costView
 }
 
 // column is a quantity that lamps are compared by.
@@ -89,7 +91,11 @@ func newComparison(lamps []Lamp, o Options) (*comparisonView, error) {
 		}
 	}
 	var err error
-	v.Pictures, err = comparisonPictures(lamps)
+	if v.Pictures, err = comparisonPictures(lamps); err != nil {
+		return nil, err
+	}
+	v.Ladders, err = newLadders(lamps)
+	v.Cost = newCost(o.Cost)
 	return v, err
 }
 

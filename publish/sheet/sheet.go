@@ -8,6 +8,8 @@ import (
 	"strconv"
 
 	"lampassay/assay"
+	"lampassay/assay/cost"
+	"lampassay/assay/ladder"
 	"lampassay/assay/quantity"
 	"lampassay/light/emission"
 	"lampassay/light/spectrum"
@@ -25,6 +27,7 @@ type Lamp struct {
 	Reading  []string         // how the file was read, in sentences
 	Declared []Declared       // what the box or the data sheet says
 	Warnings []string         // from reading, beside those of the result
+	Ladder   *ladder.Ladder   // from what physics allows down to the mains; nil where it was not built
 }
 
 // Declared is one value that the maker states, in the unit of the register.
@@ -39,6 +42,8 @@ type Options struct {
 	Generated string // a note about when and by whom, for the foot; there is no clock here
 	Invented  bool   // the data are invented, and the page says so at its head
 	Version   string // of the program
+	// Cost is what the lamps of a comparison cost; nil for nothing said.
+	Cost *cost.Report
 }
 
 // Write writes the sheet of one lamp.
