@@ -80,6 +80,9 @@ func TestVerdictsFollowTheRule(t *testing.T) {
 		{"sp_ratio", "1.4", 1.4, 0.1, "not judged"},
 	} {
 		j := Judge(claim(t, c.key, c.declared, ""), measured(t, c.value, c.expanded), label)
+		if accepted := j.Measured.Value >= j.AcceptLow-1e-9 && j.Measured.Value <= j.AcceptHigh+1e-9; j.Row != nil && accepted != (j.Verdict == Consistent) {
+			t.Errorf("%s measured %g: %s, and acceptance from %g to %g", c.key, c.value, j.Verdict, j.AcceptLow, j.AcceptHigh)
+		}
 		if got := j.Words(); got != c.want {
 			t.Errorf("%s declared %s, measured %g ± %g: %q, want %q", c.key, c.declared, c.value, c.expanded, got, c.want)
 		}

@@ -45,7 +45,7 @@ func ConformityOfDraws(draws []float64, low, high float64) float64 {
 // them where w is negative (guarded rejection, 8.3.3).
 func Acceptance(low, high, w float64) (acceptLow, acceptHigh float64) { return low + w, high - w }
 
-// GuardBand returns the width of the guard band that leaves a value accepted at
-// a limit conforming with probability p, for a normal distribution and one
-// limit: u·z(p).
+// GuardBand returns the width of the guard band by which a value accepted at a
+// limit conforms with probability p, for a normal distribution and one limit:
+// u·z(p).
 func GuardBand(u, p float64) float64 { return u * distuv.UnitNormal.Quantile(p) }

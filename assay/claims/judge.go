@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lampassay/assay/comparison"
@@ -82,6 +83,9 @@ type Judgement struct {
 	// Low and High are the tolerance limits, infinite on an open side, NaN
 	// without a tolerance.
 	Low, High float64
+	// AcceptLow and AcceptHigh are the acceptance limits with a guard band of
+	// k·u: a normal value within them is consistent.
+	AcceptLow, AcceptHigh float64
 	// Conformity is the probability that the true value is within the tolerance,
 	// NaN where not judged.
 	Conformity float64
@@ -99,7 +103,7 @@ type Judgement struct {
 // a tolerance for it.
 func Judge(c Claim, m Measured, tables ...*Table) Judgement {
 	nan := math.NaN()
-	j := Judgement{Claim: c, Measured: m, Low: nan, High: nan, Conformity: nan, Settles: nan, Verdict: NotJudged}
+	j := Judgement{Claim: c, Measured: m, Low: nan, High: nan, AcceptLow: nan, AcceptHigh: nan, Conformity: nan, Settles: nan, Verdict: NotJudged}
 	key := c.Key
 	if key == EnergyClass {
 		key = "luminous_efficacy" // the class has no tolerance of its own; η_TM has
@@ -126,6 +130,7 @@ func Judge(c Claim, m Measured, tables ...*Table) Judgement {
 
 func (j *Judgement) decide() {
 	m := &j.Measured
+	j.AcceptLow, j.AcceptHigh = Acceptance(j.Low, j.High, CoverageFactor*m.U)
 	j.Conformity = Conformity(m.Value, m.U, j.Low, j.High)
 	if m.Draws != nil {
 		j.Conformity = ConformityOfDraws(m.Draws, j.Low, j.High)
@@ -205,6 +210,24 @@ func (m *Measured) Reading() (value, expanded string) {
 		return number(m.Value), ""
 	}
 	return new(quantity.Definition).FormatExpanded(m.Value, u)
+}
+
+// String writes a declared value as a box would: "806 lm", "E, from 110 lm/W".
+func (c *Claim) String() string {
+	v := WithUnit(strings.Replace(strconv.FormatFloat(c.Value, 'f', -1, 64), "-", "−", 1), c.Unit)
+	if c.Class != "" {
+		return c.Class + ", from " + v
+	}
+	return v
+}
+
+// Reading writes the measured value with its expanded uncertainty and unit.
+func (j *Judgement) Reading() string {
+	value, expanded := j.Measured.Reading()
+	if expanded != "" {
+		value += " ± " + expanded
+	}
+	return WithUnit(value, j.Claim.Unit)
 }
 
 // Settle says what would decide an inconclusive claim, "" for any other.

@@ -216,7 +216,8 @@ func correlation(x, y []float64) float64 {
 	return xy / math.Sqrt(xx*yy)
 }
 
-// Reverse returns the same comparison with A against B.
+// Reverse returns the same comparison with A against B; u of the ratio to first
+// order.
 func (p Pair) Reverse() Pair {
 	r, d := p.Ratio, p.Difference
 	p.A, p.B = p.B, p.A

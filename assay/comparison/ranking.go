@@ -112,13 +112,6 @@ func Letter(group int) string {
 	return s
 }
 
-// Told returns the pair of two figures, in the order asked for.
-func (r *Ranking) Told(a, b int) (apart bool) {
-	return slices.ContainsFunc(r.Pairs, func(p Pair) bool {
-		return p.Apart && (p.A == a && p.B == b || p.A == b && p.B == a)
-	})
-}
-
 // cliques returns the maximal sets of places all alike, by C. Bron and J.
 // Kerbosch, Commun. ACM 16 (1973) 575–577, with the pivot of E. Tomita, A.
 // Tanaka and H. Takahashi (2006): the letters of a compact display (H.-P.

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
 	"lampassay/assay/claims"
 	"lampassay/publish/figure"
+	"lampassay/publish/sheet"
 )
 
 // claimsReport is what the command has to say.
@@ -74,36 +74,16 @@ func (r *claimsReport) summary() string {
 
 // figures writes declared and measured value and the tolerance.
 func (r *claimsReport) figures(j *claims.Judgement) string {
-	s := "Declared " + declaredText(&j.Claim)
+	s := "Declared " + j.Claim.String()
 	m := &j.Measured
 	if m.Why == "" {
-		s += "; measured " + measuredText(j)
+		s += "; measured " + j.Reading()
 		s += fmt.Sprintf(", n = %d", m.Units)
 	}
 	if t := j.Tolerance(); t != "" {
 		s += "; tolerated: " + t
 	}
 	return s + "."
-}
-
-func declaredText(c *claims.Claim) string {
-	if c.Class != "" {
-		return fmt.Sprintf("%s, from %s lm/W", c.Class, plainNumber(c.Value))
-	}
-	return claims.WithUnit(plainNumber(c.Value), c.Unit)
-}
-
-func measuredText(j *claims.Judgement) string {
-	value, expanded := j.Measured.Reading()
-	if expanded != "" {
-		value += " ± " + expanded
-	}
-	return claims.WithUnit(value, j.Claim.Unit)
-}
-
-// plainNumber writes a declared number as it would be printed on a box.
-func plainNumber(v float64) string {
-	return strings.Replace(strconv.FormatFloat(v, 'f', -1, 64), "-", "−", 1)
 }
 
 // probability writes a probability in per cent without false certainty: of n
@@ -169,13 +149,16 @@ type (
 		Why        string         `json:"why"`
 	}
 	toleranceJSON struct {
-		Low    *float64 `json:"low"`
-		High   *float64 `json:"high"`
-		Text   string   `json:"text"`
-		Source string   `json:"source"`
-		Clause string   `json:"clause"`
-		From   string   `json:"in_force_from"`
-		Units  int      `json:"mean_of"`
+		Low  *float64 `json:"low"`
+		High *float64 `json:"high"`
+		// With a guard band of U: a value within these is consistent.
+		AcceptLow  *float64 `json:"accept_low"`
+		AcceptHigh *float64 `json:"accept_high"`
+		Text       string   `json:"text"`
+		Source     string   `json:"source"`
+		Clause     string   `json:"clause"`
+		From       string   `json:"in_force_from"`
+		Units      int      `json:"mean_of"`
 	}
 )
 
@@ -195,7 +178,7 @@ func (r *claimsReport) record() *claimsJSON {
 			}
 		}
 		if j.Row != nil {
-			e.Tolerance = &toleranceJSON{number(j.Low), number(j.High), j.Tolerance(), j.Table.Source, j.Row.Clause, j.Table.From, j.MeanOf()}
+			e.Tolerance = &toleranceJSON{number(j.Low), number(j.High), number(j.AcceptLow), number(j.AcceptHigh), j.Tolerance(), j.Table.Source, j.Row.Clause, j.Table.From, j.MeanOf()}
 		}
 		out.Claims = append(out.Claims, e)
 	}
@@ -204,31 +187,9 @@ func (r *claimsReport) record() *claimsJSON {
 
 // picture draws the claims that were judged.
 func (r *claimsReport) picture() (*figure.Picture, error) {
-	v := figure.Verdicts{Lamp: r.lamp}
-	for i := range r.judged {
-		j := &r.judged[i]
-		if j.Verdict == claims.NotJudged || j.Claim.Value == 0 { // of zero there is no per cent
-			continue
-		}
-		v.Rows = append(v.Rows, figure.VerdictRow{
-			Name: capital(j.Claim.Name), Declared: j.Claim.Value, DeclaredText: declaredText(&j.Claim),
-			Value: j.Measured.Value, Low: j.Measured.Low, High: j.Measured.High, ValueText: measuredText(j),
-			ToleranceLow: j.Low, ToleranceHigh: j.High, Words: j.Words(),
-		})
+	p, err := sheet.ClaimsPicture(r.lamp, r.judged)
+	if err == nil && p == nil {
+		err = badInput("--figure: no claim was judged, so there is nothing to draw")
 	}
-	if len(v.Rows) == 0 {
-		return nil, badInput("--figure: no claim was judged, so there is nothing to draw")
-	}
-	v.Note = fmt.Sprintf("n = %d; bar: U with k = %d, or the 95 %% interval of the draws; band: tolerance of %s.", r.units, claims.CoverageFactor, sourcesOf(r.judged))
-	return v.Picture()
-}
-
-func sourcesOf(judged []claims.Judgement) string {
-	var list []string
-	for i := range judged {
-		if t := judged[i].Table; t != nil && !slices.Contains(list, t.Source) {
-			list = append(list, t.Source)
-		}
-	}
-	return strings.Join(list, "; ")
+	return p, err
 }
