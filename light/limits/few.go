@@ -64,7 +64,7 @@ func (k *stock) few(ctx context.Context, c *Conditions) (*found, Evidence, error
 	}
 	switch {
 	case best == nil:
-		return nil, ev, errUnsettled
+		return nil, ev, ErrUnsettled
 	case !best.met():
 		return nil, ev, best.unreachable(c)
 	}

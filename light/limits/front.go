@@ -8,7 +8,7 @@ import (
 )
 
 // Point is one answer of a front or a map. Err is the [*Unreachable] where its
-// conditions cannot be met; Optimum is then empty.
+// conditions cannot be met, or [ErrUnsettled]; Optimum is then empty.
 type Point struct {
 	CCT     float64 // K
 	Demand  Demand
@@ -51,7 +51,7 @@ func (s *Solver) fill(ctx context.Context, c Conditions, points []Point) error {
 			for p := range next {
 				var unreachable *Unreachable
 				p.Optimum, p.Err = s.Solve(ctx, c.with(p))
-				if p.Err != nil && !errors.As(p.Err, &unreachable) {
+				if p.Err != nil && !errors.As(p.Err, &unreachable) && !errors.Is(p.Err, ErrUnsettled) {
 					cancel(p.Err)
 				}
 			}

@@ -91,9 +91,16 @@ func (p *program) solve(ctx context.Context, start []float64) (*solution, error)
 		if it.converged(mu, slack) {
 			return it.solution(step, slack*settledWithin), nil
 		}
-		primal, dual, err := it.step(max(sigma*mu, smallest, 0.01*it.unsettled()*spectrum.Dot(it.cost, it.a)/float64(n)))
+		// Complementarity must not run ahead of the prices, or the steps stop at
+		// the bounds.
+		ahead := 0.01 * it.unsettled() * spectrum.Dot(it.cost, it.a) / float64(n)
+		primal, dual, err := it.step(max(sigma*mu, smallest, ahead))
 		if err != nil {
 			return nil, err
+		}
+		if step > patience/2 {
+			// Steps that rock to and fro about the answer come to rest on it.
+			primal, dual = 0.7*primal, 0.7*dual
 		}
 		it.advance(primal, dual)
 		sigma = 0.1
@@ -319,4 +326,3 @@ func (it *interior) solution(steps int, within float64) *solution {
 		cost: spectrum.Dot(it.cost, it.a), steps: steps,
 	}
 }
-

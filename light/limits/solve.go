@@ -110,7 +110,9 @@ func (k *stock) answer(ctx context.Context, c Conditions) (Optimum, error) {
 	return o, o.describe(&c)
 }
 
-var errUnsettled = errors.New("limits: the method did not settle on an answer to these conditions: relax the last digits of the tightest")
+// ErrUnsettled is returned where the method finds no answer and no proof that
+// there is none, as at an index within half a point of what can be reached.
+var ErrUnsettled = errors.New("limits: the method did not settle on an answer: these conditions are at the edge of what can be met, relax the tightest a little")
 
 // found is a solution with the palette and the program it belongs to.
 type found struct {
@@ -176,7 +178,7 @@ func (k *stock) search(ctx context.Context, c *Conditions, start []float64) (*fo
 			return nil, p.nearest(ctx, start, c.Demands)
 		}
 		if math.IsInf(s.within, 1) {
-			return nil, errUnsettled
+			return nil, ErrUnsettled
 		}
 		f := &found{solution: s, palette: palette, program: p}
 		var worth []int
@@ -189,7 +191,7 @@ func (k *stock) search(ctx context.Context, c *Conditions, start []float64) (*fo
 			start[j] = 3 / float64(len(worth))
 		}
 	}
-	return nil, errUnsettled
+	return nil, ErrUnsettled
 }
 
 // price puts a solution over some columns to all of them. It returns the bound
@@ -241,7 +243,7 @@ func (p *program) nearest(ctx context.Context, start []float64, demands []Demand
 	}
 	missed := q.misses(s, demands)
 	if len(missed) == 0 {
-		return errUnsettled
+		return ErrUnsettled
 	}
 	return &Unreachable{Missed: missed}
 }
