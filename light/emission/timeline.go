@@ -22,6 +22,8 @@ type Timeline struct {
 	Total   []float64 // integral of each spectrum over 200–1000 nm
 	Tracks  []Track   // in the order in which they reach their height
 	Events  []Event   // by time
+
+	shift float64 // how much the axis reads too high, nm
 }
 
 // Track is the power in the lines of one emitter over the series.
@@ -55,9 +57,11 @@ const (
 const settled = 0.05
 
 // Follow analyses a series of at least two spectra in order of time and
-// measures every emitter that was found at any moment throughout. Unlike
-// amounts measured by hand on one line, the tracks of a blend go to nobody: a
-// feature counts only where no other emitter of the series has one.
+// measures every emitter that was found at any moment throughout. Where two
+// emitters have a feature in one place, it counts for the one that is not there
+// while the other is at its strongest, less what the other had there then, in
+// proportion to the other's own features: sodium's D lines, less the neon that
+// stood in their place before. Where that cannot be told it counts for neither.
 func Follow(moments []Moment, o Options) (*Timeline, error) {
 	if len(moments) < 2 {
 		return nil, fmt.Errorf("emission: a series needs at least two spectra")
@@ -80,13 +84,19 @@ func Follow(moments []Moment, o Options) (*Timeline, error) {
 		tl.Results = append(tl.Results, r)
 		tl.Total = append(tl.Total, t.integral(searchFirst, searchLast))
 	}
-	// The bandwidth is the instrument's and the same throughout: that of the
-	// moments that show it.
-	var widths []float64
+	// Bandwidth and shift are the instrument's and the same throughout: those of
+	// the moments that show them.
+	var widths, shifts []float64
 	for _, r := range tl.Results {
 		if r.BandwidthMeasured {
 			widths = append(widths, r.Bandwidth)
 		}
+		if !math.IsNaN(r.Shift) {
+			shifts = append(shifts, r.Shift)
+		}
+	}
+	if len(shifts) > 0 {
+		tl.shift = quantile(shifts, 0.5)
 	}
 	if len(widths) > 0 {
 		w := quantile(widths, 0.5)
@@ -94,8 +104,13 @@ func Follow(moments []Moment, o Options) (*Timeline, error) {
 			t.bandwidth = w
 		}
 	}
-	for spectrum, windows := range tl.windows(traces[0].bandwidth) {
+	own, contested := tl.windows(traces[0].bandwidth)
+	for spectrum, windows := range own {
 		tl.Tracks = append(tl.Tracks, tl.track(spectrum, windows, traces))
+	}
+	tl.addContested(contested, traces)
+	for i := range tl.Tracks {
+		tl.Tracks[i].findHalves(tl.Seconds)
 	}
 	slices.SortFunc(tl.Tracks, func(a, b Track) int {
 		return cmp.Or(cmp.Compare(peakTime(&a), peakTime(&b)), cmp.Compare(a.Spectrum, b.Spectrum))
@@ -113,9 +128,15 @@ func (r *Result) noiseWithin(s *spectrum.Spectrum) []float64 {
 
 type window struct{ from, to float64 }
 
+// contest is a feature of one emitter in the place of another's.
+type contest struct {
+	window
+	spectrum, rival string
+}
+
 // windows returns, for every emitter found at any moment, where its lines are
-// measured.
-func (tl *Timeline) windows(bandwidth float64) map[string][]window {
+// measured, and the places where one other has a line as well.
+func (tl *Timeline) windows(bandwidth float64) (own map[string][]window, contested []contest) {
 	margin := max(1.2*bandwidth, 1.2)
 	centres := map[string][]float64{}
 	reversed := false
@@ -140,46 +161,98 @@ func (tl *Timeline) windows(bandwidth float64) map[string][]window {
 			}
 		}
 	}
-	all := map[string][]window{}
+	own = map[string][]window{}
 	for spectrum, list := range centres {
+		own[spectrum] = nil // an emitter may have nothing but contested features
 		for _, nm := range list {
 			reach := margin
 			if reversed && math.Abs(nm-sodiumD) < 1.5 {
 				reach = 28 // the wings of the arc
 			}
-			shared := false
+			at := window{nm - reach, nm + reach}
+			var rivals []string
 			for other, theirs := range centres {
-				shared = shared || other != spectrum && reach == margin &&
-					slices.ContainsFunc(theirs, func(c float64) bool { return math.Abs(c-nm) < 1.5*margin })
+				if other != spectrum && reach == margin &&
+					slices.ContainsFunc(theirs, func(c float64) bool { return math.Abs(c-nm) < 2*margin+1 }) { // its foot is in the base
+					rivals = append(rivals, other)
+				}
 			}
-			if !shared {
-				all[spectrum] = append(all[spectrum], window{nm - reach, nm + reach})
+			switch len(rivals) {
+			case 0:
+				own[spectrum] = append(own[spectrum], at)
+			case 1:
+				contested = append(contested, contest{at, spectrum, rivals[0]})
 			}
 		}
 	}
-	return all
+	slices.SortFunc(contested, func(a, b contest) int {
+		return cmp.Or(cmp.Compare(a.spectrum, b.spectrum), cmp.Compare(a.from, b.from))
+	})
+	return own, contested
+}
+
+// addContested adds to the tracks what contested features say of the emitter that
+// was not there while its rival was at its strongest.
+func (tl *Timeline) addContested(contested []contest, traces []*trace) {
+	find := func(spectrum string) *Track {
+		return &tl.Tracks[slices.IndexFunc(tl.Tracks, func(t Track) bool { return t.Spectrum == spectrum })]
+	}
+	// What a rival has of its own is taken before anything is added.
+	type course struct{ power, u []float64 }
+	own := map[string]course{}
+	for _, t := range tl.Tracks {
+		own[t.Spectrum] = course{slices.Clone(t.Power), slices.Clone(t.PowerU)}
+	}
+	for _, c := range contested {
+		t, rival := find(c.spectrum), own[c.rival]
+		k := slices.Index(rival.power, slices.Max(rival.power))
+		if rival.power[k] < 5*rival.u[k] {
+			continue
+		}
+		if e := tl.Results[k].Element(c.spectrum); e != nil && e.Score >= 0.5 {
+			continue
+		}
+		measure := func(i int) (v, u float64) {
+			return traces[i].excess(c.from+tl.shift, c.to+tl.shift)
+		}
+		before, _ := measure(k)
+		mine := own[c.spectrum].power
+		if after, _ := measure(slices.Index(mine, slices.Max(mine))); after < before {
+			continue // the rival's, in the main
+		}
+		ratio := before / rival.power[k] // below zero where the rival stands in the base only
+		for i := range traces {
+			v, u := measure(i)
+			t.Power[i] += v - ratio*rival.power[i]
+			t.PowerU[i] = math.Hypot(t.PowerU[i], math.Hypot(u, ratio*rival.u[i]))
+		}
+	}
 }
 
 // track measures one emitter at every moment.
 func (tl *Timeline) track(spectrum string, windows []window, traces []*trace) Track {
 	k := slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == spectrum })
 	tr := Track{Symbol: catalogue()[k].symbol, Spectrum: spectrum, Rise: math.NaN(), Fall: math.NaN()}
-	for i, t := range traces {
-		shift := zeroIfNaN(tl.Results[i].Shift)
+	for _, t := range traces {
 		sum, variance := 0.0, 0.0
 		for _, w := range windows {
-			v, u := t.excess(w.from+shift, w.to+shift)
+			v, u := t.excess(w.from+tl.shift, w.to+tl.shift)
 			sum += v
 			variance += u * u
 		}
 		tr.Power = append(tr.Power, sum)
 		tr.PowerU = append(tr.PowerU, math.Sqrt(variance))
 	}
+	return tr
+}
+
+// findHalves sets when the power passes half its largest value.
+func (tr *Track) findHalves(seconds []float64) {
 	half := slices.Max(tr.Power) / 2
 	for i := 1; i < len(tr.Power); i++ {
 		a, b := tr.Power[i-1], tr.Power[i]
 		at := func() float64 {
-			return tl.Seconds[i-1] + (tl.Seconds[i]-tl.Seconds[i-1])*(half-a)/(b-a)
+			return seconds[i-1] + (seconds[i]-seconds[i-1])*(half-a)/(b-a)
 		}
 		if a < half && b >= half && math.IsNaN(tr.Rise) {
 			tr.Rise = at()
@@ -188,7 +261,6 @@ func (tl *Timeline) track(spectrum string, windows []window, traces []*trace) Tr
 			tr.Fall = at()
 		}
 	}
-	return tr
 }
 
 // peakTime is the index of the moment of largest power.

@@ -91,3 +91,38 @@ func TestASeriesMustBeOneInTime(t *testing.T) {
 		t.Error("time ran backwards unnoticed")
 	}
 }
+
+// Neon has a line at 588.19 nm, in the place of sodium's pair: what stood there
+// while there was no sodium is not counted for it.
+func TestContestedLinesCountForTheOneThatComesLater(t *testing.T) {
+	var all []Moment
+	for i := range 21 {
+		rng := rand.New(rand.NewPCG(8, uint64(i)))
+		c := newCurve(400, 860, 0.4, 1.6)
+		x := float64(i) / 20
+		for _, l := range [][2]float64{{585.249, 0.5}, {588.19, 0.3}, {594.483, 0.3}, {607.434, 0.3}, {609.616, 0.4}, {614.306, 0.6}, {626.65, 0.35}, {633.443, 0.4}, {638.299, 0.5}, {640.225, 1}, {650.653, 0.6}, {659.895, 0.25}, {667.828, 0.35}, {692.947, 0.3}, {703.241, 0.6}, {724.517, 0.25}, {743.89, 0.15}, {837.761, 0.6}, {849.536, 0.4}} {
+			c.line(l[0], 3*(1-x)*l[1], 0)
+		}
+		sodium := 10 * max(0, x-0.2)
+		c.line(588.995, sodium*2/3, 0).line(589.592, sodium/3, 0)
+		for i := range c.y {
+			c.y[i] += 0.004 * rng.NormFloat64()
+		}
+		all = append(all, Moment{float64(i), c.noisy(rng, 0)})
+	}
+	tl, err := Follow(all, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tr := range tl.Tracks {
+		if tr.Spectrum != "Na I" {
+			continue
+		}
+		// Closure: 8 units went into the D lines at last, none at first.
+		if n := len(tr.Power) - 1; math.Abs(tr.Power[n]-8) > 0.4 || math.Abs(tr.Power[0]) > 0.2 {
+			t.Errorf("sodium runs from %.2f to %.2f, want 0 to 8", tr.Power[0], tr.Power[n])
+		}
+		return
+	}
+	t.Errorf("no sodium among %v", tl.Tracks)
+}
