@@ -106,14 +106,29 @@ func highPressureSodium() model {
 // lowPressureSodium is the D lines and little else: the pair in the infrared,
 // the other sodium lines, and the neon and argon that start the lamp.
 func lowPressureSodium() model {
-	return slices.Concat(
-		atom("Na I", 0.15, map[float64]float64{
-			588.995: .565, 589.592: .325, 568.263: .0012, 568.821: .0022, 615.423: .001, 616.075: .002, 818.326: .033, 819.482: .058,
-		}),
+	return slices.Concat(lowPressureSodiumVapour(),
 		atom("Ne I", 0.15, map[float64]float64{
 			585.249: .0012, 594.483: .0006, 607.434: .0008, 614.306: .0014, 633.443: .0012, 638.299: .0014, 640.225: .0022, 650.653: .0016, 659.895: .001, 667.828: .001, 692.947: .0012, 703.241: .002,
 		}),
 		atom("Ar I", 0.15, map[float64]float64{763.511: .0008, 811.531: .0012}))
+}
+
+func lowPressureSodiumVapour() model {
+	return atom("Na I", 0.15, map[float64]float64{
+		588.995: .565, 589.592: .325, 568.263: .0012, 568.821: .0022, 615.423: .001, 616.075: .002, 818.326: .033, 819.482: .058,
+	})
+}
+
+// neonGlow is what the lamp starts on: neon, and the argon that is mixed into it
+// to let it strike.
+func neonGlow() model {
+	return slices.Concat(
+		atom("Ne I", 0.15, map[float64]float64{
+			585.249: .5, 588.190: .15, 594.483: .3, 597.553: .1, 603.000: .12, 607.434: .3, 609.616: .4, 614.306: .6, 616.359: .25, 621.728: .2,
+			626.650: .35, 630.479: .12, 633.443: .4, 638.299: .5, 640.225: 1, 650.653: .6, 653.288: .2, 659.895: .25, 667.828: .35,
+			692.947: .3, 703.241: .6, 717.394: .12, 724.517: .25, 743.890: .15, 753.577: .1, 813.641: .1, 830.033: .2, 837.761: .6, 849.536: .4,
+		}),
+		atom("Ar I", 0.15, map[float64]float64{763.511: .2, 811.531: .25, 750.387: .12, 738.398: .08, 794.818: .08, 801.479: .1, 842.465: .12, 696.543: .08, 706.722: .08}))
 }
 
 // planckRatio is Planck's law at one wavelength over another, nm.

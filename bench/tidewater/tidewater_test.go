@@ -240,3 +240,28 @@ func TestEveryFileReadsBackAsWhatWasWritten(t *testing.T) {
 		near(t, l.FileName+" LER", v.Of(p)/p.Total, v.Of(truth)/truth.Total)
 	}
 }
+
+// The lamp starts on neon and ends on sodium; the file is the same each time.
+func TestTheRunUpGoesFromNeonToSodium(t *testing.T) {
+	var first, again bytes.Buffer
+	for _, w := range []*bytes.Buffer{&first, &again} {
+		if err := RunUp().Write(w); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(first.Bytes(), again.Bytes()) {
+		t.Error("two files of one course differ")
+	}
+	s, err := ingest.ReadSeries(RunUp().FileName, &first, ingest.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(k int, nm float64) float64 { return s.Values[k][int(math.Round((nm-400)*2))] }
+	last := len(s.Times) - 1
+	if s.Times[last] != 900 || len(s.Values) != 46 {
+		t.Errorf("%d spectra over %g s, want 46 over 900 s", len(s.Values), s.Times[last])
+	}
+	if early, late := at(3, 640)/at(3, 589), at(last, 640)/at(last, 589); early < 3 || late > 0.03 {
+		t.Errorf("neon at 640 nm over sodium at 589 nm: %.3g at first, %.3g when warm", early, late)
+	}
+}

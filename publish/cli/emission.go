@@ -3,6 +3,7 @@ package cli
 import (
 	"bufio"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -11,60 +12,95 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lampassay/assay"
 	"lampassay/bench/ingest"
 	"lampassay/light/emission"
+	"lampassay/publish/sheet"
 )
 
 // emissionOptions are the options of the emission command.
 type emissionOptions struct {
 	bandwidth   optionalFloat
 	wavelengthU optionalFloat
+	at          string
+	figure      string
 	json        bool
 	read        readOptions
+}
+
+func (o *emissionOptions) analysis() emission.Options {
+	return emission.Options{Bandwidth: o.bandwidth.v, WavelengthU: o.wavelengthU.v}
 }
 
 func newEmission(s streams) *cobra.Command {
 	var o emissionOptions
 	c := &cobra.Command{
-		Use:   "emission FILE",
+		Use:   "emission FILE...",
 		Short: "What makes this light: lines, bands, elements, the kind of lamp",
 		Long: `Finds lines and bands in a spectrum, names what emits them by their whole
 pattern, and says what kind of lamp this therefore is, each with its score and
 the reasons a person can check on the curve. A score is a probability only under
-the method's assumptions: see docs/method/emission.md.`,
-		Example: "  lampassay emission yard-lamp.txt --bandwidth 1.2 --wavelength-u 0.2",
-		Args:    exactly(1, "one file"),
+the method's assumptions: see docs/method/emission.md.
+
+Of a series of spectra, or of several files with --at, it tells when the lines of
+each emitter rise and fall, and when anything changes.`,
+		Example: `  lampassay emission yard-lamp.txt --bandwidth 1.2 --wavelength-u 0.2
+  lampassay emission run-up.csv --figure run-up.svg
+  lampassay emission cold.txt warm.txt --at 0,600`,
+		Args: atLeastOneFile,
 		RunE: func(c *cobra.Command, args []string) error {
-			return runEmission(s, &o, args[0])
+			return runEmission(s, &o, args)
 		},
 	}
 	f := c.Flags()
 	f.SortFlags = false
 	f.Var(&o.bandwidth, "bandwidth", "the instrument's full width at half maximum in `nm` (default: from the narrowest lines)")
 	f.Var(&o.wavelengthU, "wavelength-u", fmt.Sprintf("standard uncertainty of the wavelength axis in `nm` (default %g)", emission.DefaultWavelengthU))
+	f.StringVar(&o.at, "at", "", "when each of several files was taken, in `seconds,...`")
+	f.StringVar(&o.figure, "figure", "", "draw the spectrum with its lines named, or the course of a series, as `FILE`.svg or .png")
 	f.BoolVar(&o.json, "json", false, "print one JSON object")
 	o.read.register(f)
 	return c
 }
 
-func runEmission(s streams, o *emissionOptions, name string) error {
+func runEmission(s streams, o *emissionOptions, names []string) error {
 	if err := allPositive([]positive{{"bandwidth", o.bandwidth}, {"wavelength-u", o.wavelengthU}}); err != nil {
+		return err
+	}
+	if err := checkPicture(o.figure); err != nil {
 		return err
 	}
 	read, err := o.read.options()
 	if err != nil {
 		return err
 	}
-	in, err := readInput(s, name, read)
+	if len(names) > 1 || o.at != "" {
+		return runMoments(s, o, names, read)
+	}
+	src, err := openSource(s, names[0])
 	if err != nil {
 		return err
 	}
-	defer in.Close()
-	if in.wide != nil {
-		return badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
+	defer src.Close()
+	in, err := src.read(read)
+	switch {
+	case errors.Is(err, ingest.ErrSeries):
+		return runCourse(s, o, src, read)
+	case err == nil && in.wide != nil:
+		err := runCourse(s, o, src, read)
+		if problem := (*ingest.Problem)(nil); errors.As(err, &problem) {
+			return badInput("%s holds %d spectra: choose one with --column, or head each with its time (%w)", in.name, in.wide.Columns(), err)
+		}
+		return err
+	case err != nil:
+		return err
 	}
-	file := in.file
-	r, err := emission.Analyse(file.Spectrum, emission.Options{Bandwidth: o.bandwidth.v, WavelengthU: o.wavelengthU.v})
+	return runSpectrum(s, o, in.file)
+}
+
+// runSpectrum analyses one spectrum.
+func runSpectrum(s streams, o *emissionOptions, file *ingest.File) error {
+	r, err := emission.Analyse(file.Spectrum, o.analysis())
 	if err != nil {
 		return badInput("%s: %w", file.Name, err)
 	}
@@ -77,7 +113,29 @@ func runEmission(s streams, o *emissionOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	return w.Flush()
+	if err := w.Flush(); err != nil || o.figure == "" {
+		return err
+	}
+	return drawSpectrum(s, o.figure, file, r)
+}
+
+// drawSpectrum draws the spectrum as it stands on a lamp's sheet.
+func drawSpectrum(s streams, name string, file *ingest.File, r *emission.Result) error {
+	lamp, err := assayFile(file, assay.Given{})
+	if err != nil {
+		return err
+	}
+	lamp.Emission = r
+	pictures, err := sheet.Pictures(lamp)
+	if err != nil {
+		return err
+	}
+	for _, p := range pictures {
+		if p.Name == "emission" {
+			return writePicture(s, name, p)
+		}
+	}
+	return badInput("--figure %s: there is nothing to draw of %s", name, file.Name)
 }
 
 // emissionView writes the analysis for reading.
@@ -134,13 +192,19 @@ func emissionView(w io.Writer, file *ingest.File, r *emission.Result) error {
 		}
 		v.wrapped("  ", text, "")
 	}
-	if w := append(append([]string(nil), file.Report.Warnings...), r.Warnings...); len(w) > 0 {
-		v.printf("\nBefore you rely on this\n")
-		for _, s := range w {
-			v.wrapped("  ! ", s, "")
-		}
-	}
+	v.cautions(append(append([]string(nil), file.Report.Warnings...), r.Warnings...))
 	return v.err
+}
+
+// cautions writes what to know before relying on a result.
+func (v *view) cautions(all []string) {
+	if len(all) == 0 {
+		return
+	}
+	v.printf("\nBefore you rely on this\n")
+	for _, s := range all {
+		v.wrapped("  ! ", s, "")
+	}
 }
 
 // The record of an analysis. A figure that does not exist is null.
