@@ -76,11 +76,19 @@ func runDemo(ctx context.Context, s streams, out string) error {
 	if err := createFile(index, func(w io.Writer) error { return sheet.WriteComparison(w, lamps, opts) }); err != nil {
 		return err
 	}
+	course := tidewater.RunUp()
+	runUp := filepath.Join(out, "series", course.FileName)
+	if err := os.MkdirAll(filepath.Dir(runUp), 0o755); err != nil {
+		return err
+	}
+	if err := createFile(runUp, course.Write); err != nil {
+		return err
+	}
 	where, err := filepath.Abs(index)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "The club's eight lamps are invented. Open the comparison, and from there each lamp's sheet:\n  %s\nThe files they were read from are in %s: try \"lampassay assay\" on one.\nRaw counts to calibrate a spectrometer from are in %s: docs/calibrate-your-spectrometer.md goes through them.\n", where, readings, raw)
+	_, err = fmt.Fprintf(s.out, "The club's eight lamps are invented. Open the comparison, and from there each lamp's sheet:\n  %s\nThe files they were read from are in %s: try \"lampassay assay\" on one.\nRaw counts to calibrate a spectrometer from are in %s: docs/calibrate-your-spectrometer.md goes through them.\nA lamp warming up is in %s: try \"lampassay emission\" on it.\n", where, readings, raw, runUp)
 	return err
 }
 
