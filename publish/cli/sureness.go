@@ -9,18 +9,6 @@ import (
 	"lampassay/assay/quantity"
 )
 
-// formatSure writes a value, and "± U" where its uncertainty is known.
-func formatSure(r *assay.Result, id quantity.ID, x float64) (value, plus string) {
-	d, s := quantity.Get(id), r.Spread(id)
-	if s == nil {
-		return d.Format(x), ""
-	}
-	if value, plus = d.FormatExpanded(x, s.Expanded()); plus != "" {
-		plus = "± " + plus
-	}
-	return value, plus
-}
-
 // plusOf writes U for a cell of a run, to one place more than its values.
 func plusOf(r *assay.Result, id quantity.ID) string {
 	s, d := r.Spread(id), quantity.Get(id)
@@ -32,16 +20,6 @@ func plusOf(r *assay.Result, id quantity.ID) string {
 		u *= 100
 	}
 	return strconv.FormatFloat(u, 'f', d.Decimals+1, 64)
-}
-
-// lopsided writes the coverage interval where ± U would mislead.
-func lopsided(r *assay.Result, id quantity.ID, x float64) string {
-	s := r.Spread(id)
-	if s == nil || s.U == 0 || !s.Lopsided(x) {
-		return ""
-	}
-	d := quantity.Get(id)
-	return fmt.Sprintf("95 %% between %s and %s", d.FormatBeside(s.Low, s.Expanded()), d.FormatBeside(s.High, s.Expanded()))
 }
 
 // surenessOf are the quantities whose budget the view shows.
@@ -82,7 +60,7 @@ func (v *view) sureness(r *assay.Result) {
 
 // drawsSentence says what ± means.
 func drawsSentence(u *assay.Uncertainty) string {
-	b := fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%) from %s draws through the whole calculation (seed %d)", assay.K, assay.K, thousands(u.Draws), u.Seed)
+	b := fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%), and “95 %%” an interval where that would mislead; from %s draws through the whole calculation (seed %d)", assay.K, assay.K, thousands(u.Draws), u.Seed)
 	if !u.Fixed && !u.Stable {
 		return b + "; not all had settled to one digit."
 	}

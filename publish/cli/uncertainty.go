@@ -27,6 +27,7 @@ type uncertaintyOptions struct {
 	seed    uint64
 	draws   int
 
+	lamp       string                  // type of lamp, where the spectrum need not tell
 	conditions *uncertainty.Conditions // from the sitting file
 }
 
@@ -115,7 +116,7 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 	if c == nil {
 		c = &uncertainty.Conditions{Defaults: uncertainty.Usual()}
 		c.Defaults.Spectrometer = o.class
-		if lamp.Emission != nil {
+		if c.Defaults.Lamp = o.lamp; o.lamp == "" && lamp.Emission != nil {
 			c.Defaults.Lamp = uncertainty.LampOfFamily(lamp.Emission.Family.Key).String()
 		}
 	}

@@ -95,10 +95,10 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 	last := ""
 	for _, id := range ids {
 		d := quantity.Get(id)
-		value, plus, unit, ends := "–", "", "", ""
-		if x, ok := r.Value(id); ok {
-			value, plus = formatSure(r, id, x)
-			ends, unit = lopsided(r, id, x), d.ReadingUnit()
+		reading := r.Reading(id)
+		value, unit := reading.Value, ""
+		if _, ok := r.Value(id); ok {
+			unit = d.ReadingUnit()
 			if unit == "1" {
 				unit = ""
 			}
@@ -107,9 +107,9 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 			}
 		}
 		whole, frac := splitDecimal(value)
-		v.printf("  %s%s%s%s%s%s%s\n", pad(d.Symbol, 11), pad(d.Name, 53), padLeft(whole, 6), pad(frac, 6), pad(plus, 10), pad(unit, 8), shortSource(d.Source))
-		if ends != "" {
-			v.printf("  %s%s\n", pad("", 11), ends)
+		v.printf("  %s%s%s%s%s%s%s\n", pad(d.Symbol, 11), pad(d.Name, 53), padLeft(whole, 6), pad(frac, 6), pad(reading.Plus, 10), pad(unit, 8), shortSource(d.Source))
+		if reading.Interval != "" {
+			v.printf("  %s95 %%: %s\n", pad("", 11), reading.Interval)
 		}
 		why := r.Why(id)
 		if why != "" && why != last {

@@ -29,13 +29,6 @@ func uncertaintyPictures(t testing.TB) map[string]*Picture {
 			},
 		}.Picture()),
 		"budget-one": made(Budget{Quantities: []BudgetColumn{{"CCT", "± 76 K"}}, Inputs: []BudgetLine{{Name: strings.Repeat("an input of a long name ", 5), Shares: []float64{1}}}}.Picture()),
-		"intervals": made(Intervals{Lines: []IntervalLine{
-			{Name: "luminous flux", Value: 752, Low: 690, High: 815, Declared: 806, From: 725.4, To: math.Inf(1), Text: "752 ± 62 lm", DeclaredText: "806 lm"},
-			{Name: "power at the mains", Value: 8.9, Low: 8.6, High: 9.2, Declared: 8.5, From: math.Inf(-1), To: 9.35, Text: "8.90 ± 0.30 W", DeclaredText: "8.5 W"},
-			{Name: "correlated colour temperature", Value: 3988, Low: 3880, High: 4096, Declared: 4000, From: 3600, To: 4400, Text: "3990 ± 110 K", DeclaredText: "4000 K"},
-			{Name: "general colour rendering index", Value: 82.8, Low: 82.1, High: 83.4, Declared: 80, Text: "82.83 ± 0.65", DeclaredText: "80"},
-		}}.Picture()),
-		"intervals-one": made(Intervals{Lines: []IntervalLine{{Name: "luminous flux", Value: 8, Low: 5, High: 11, Declared: 100, Text: "8.0 ± 3.0 lm", DeclaredText: "100 lm"}}}.Picture()),
 		"chromaticity-unsure": made(Chromaticity{Points: []ChromaticityPoint{unsure, wide}}.Picture()),
 	}
 }
@@ -55,26 +48,11 @@ func TestTheInputToImproveFirstIsNamed(t *testing.T) {
 	}
 }
 
-func TestIntervalsSayWhichHoldWhatWasDeclared(t *testing.T) {
-	p := uncertaintyPictures(t)["intervals"]
-	if p.Title != "2 of 4 intervals hold what was declared" {
-		t.Errorf("title %q", p.Title)
-	}
-	for i, want := range []string{"from 90.0", "up to 110.0", "90.0 to 110.0", "none"} {
-		if p.Rows[i][4] != want {
-			t.Errorf("tolerance of line %d is %q, want %q", i+1, p.Rows[i][4], want)
-		}
-	}
-}
-
 func TestUncertaintyPicturesRefuseWhatTheyCannotDraw(t *testing.T) {
 	for name, make := range map[string]func() (*Picture, error){
 		"no column":      Budget{Inputs: []BudgetLine{{Name: "a"}}}.Picture,
 		"short line":     Budget{Quantities: []BudgetColumn{{"a", ""}}, Inputs: []BudgetLine{{Name: "a"}}}.Picture,
 		"negative share": Budget{Quantities: []BudgetColumn{{"a", ""}}, Inputs: []BudgetLine{{Name: "a", Shares: []float64{-1}}}}.Picture,
-		"no figure":      Intervals{}.Picture,
-		"nothing stated": Intervals{Lines: []IntervalLine{{Name: "a", Value: 1, Low: 1, High: 1}}}.Picture,
-		"ends swapped":   Intervals{Lines: []IntervalLine{{Name: "a", Value: 1, Low: 2, High: 1, Declared: 1}}}.Picture,
 		"not a number":   Chromaticity{Points: []ChromaticityPoint{{Name: "a", Spread: [3]float64{math.NaN()}}}}.Picture,
 	} {
 		if _, err := make(); err == nil {

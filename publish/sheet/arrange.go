@@ -80,13 +80,26 @@ func sectionsOf(l *Lamp) ([]section, error) {
 		colours.miss("No colour vector graphic", sentence(r.Why(quantity.Rf)))
 	}
 
-	if err := errors.Join(light.err, colours.err); err != nil {
+	parts, err := budget(r)
+	var doubt gallery
+	doubt.hang(full, parts, err)
+	box, err := boxClaims(l)
+	var said gallery
+	said.hang(full, box, err)
+	if err := errors.Join(light.err, colours.err, doubt.err, said.err); err != nil {
 		return nil, err
 	}
-	return []section{
+	sections := []section{
 		{"light", "The light", light.pictures},
 		{"colours", "Colours under it", colours.pictures},
-	}, nil
+	}
+	if len(said.pictures) > 0 {
+		sections = append(sections, section{"box", "What the box says", said.pictures})
+	}
+	if len(doubt.pictures) > 0 {
+		sections = append(sections, section{"sure", "How sure this is", doubt.pictures})
+	}
+	return sections, nil
 }
 
 // comparisonPictures arranges what sets lamps side by side.

@@ -16,6 +16,7 @@ type comparisonView struct {
 	Pictures []picture
 	Ladders  *laddersView
 	Cost     *costView
+	Sure     bool // at least one figure has its uncertainty
 }
 
 // column is a quantity that lamps are compared by.
@@ -40,6 +41,7 @@ type note struct{ Labels, Why string }
 // that is not there or that its method does not stand for.
 type cell struct {
 	Value   number
+	Plus    string // "± 10" or an interval, where the uncertainty is known
 	Places  int
 	Rank    string
 	Outside bool
@@ -79,6 +81,7 @@ func newComparison(lamps []Lamp, o Options) (*comparisonView, error) {
 		e := entry{Name: l.name(), Href: sheetName(l.Href), Strip: band}
 		for c := range v.Columns {
 			one := newCell(l, v.Columns[c].id)
+			v.Sure = v.Sure || one.Plus != ""
 			v.Columns[c].Places = max(v.Columns[c].Places, one.Value.places())
 			e.Cells = append(e.Cells, one)
 			e.note(v.Columns[c].Label, one.Why)
@@ -114,7 +117,8 @@ func (e *entry) note(label, why string) {
 }
 
 func newCell(l *Lamp, id quantity.ID) cell {
-	c := cell{Value: split(reading(l.Result, id)), Why: l.Result.Why(id)}
+	shown := l.Result.Reading(id)
+	c := cell{Value: split(shown.Value), Plus: shown.Sureness(), Why: l.Result.Why(id)}
 	value, ok := l.Result.Value(id)
 	switch {
 	case ok && l.Result.InScope(id):

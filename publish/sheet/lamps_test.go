@@ -9,6 +9,7 @@ import (
 	"lampassay/assay"
 	"lampassay/assay/conformity"
 	"lampassay/assay/quantity"
+	"lampassay/assay/uncertainty"
 	"lampassay/bench/ingest"
 	"lampassay/bench/tidewater"
 	"lampassay/light/emission"
@@ -26,6 +27,7 @@ type specimen struct {
 	flux, watts float64
 	atLamp      float64
 	declared    []Declared
+	unsure      bool // uncertainties were left out
 }
 
 var specimens = []specimen{
@@ -38,7 +40,7 @@ var specimens = []specimen{
 		note:     "Two lines, 589.0 and 589.6 nm, drawn as Gaussians 0.5 nm wide.",
 		declared: []Declared{{quantity.LuminousFlux, 4550}, {quantity.CCT, 1800}}},
 	{name: "Tungsten filament", illuminant: "A", flux: 710, watts: 60},
-	{name: "Tube without figures", illuminant: "FL2"},
+	{name: "Tube without figures", illuminant: "FL2", unsure: true},
 	{name: "Green line", lines: [][2]float64{{532, 1}}, note: "One line at 532 nm: no colour temperature, and nothing that needs one."},
 }
 
@@ -59,6 +61,9 @@ func lampOf(t *testing.T, s specimen) Lamp {
 	if err != nil && !errors.Is(err, emission.ErrTooFew) && !errors.Is(err, emission.ErrScale) {
 		t.Fatal(err)
 	}
+	if !s.unsure {
+		result.Uncertainty = uncertaintyOf(t, spec, kind, given)
+	}
 	from, to := spec.Range()
 	return Lamp{
 		Name: s.name, Note: s.note, Result: result, Spectrum: spec, Emission: makes, Declared: s.declared,
@@ -66,6 +71,23 @@ func lampOf(t *testing.T, s specimen) Lamp {
 			Samples: spec.Len(), FromNm: from, ToNm: to, Quantity: "relative", Projection: kind.String()},
 		Reading: []string{"Comma-separated values, wavelengths in the first column."},
 	}
+}
+
+// uncertaintyOf assesses a specimen as a compact spectrometer would have seen it.
+func uncertaintyOf(t *testing.T, s *spectrum.Spectrum, kind spectrum.Projection, given assay.Given) *assay.Uncertainty {
+	t.Helper()
+	conditions := uncertainty.Conditions{Defaults: uncertainty.Usual()}
+	sitting, err := conditions.Sitting(s, kind, given)
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, err := sitting.Assess(t.Context(), uncertainty.Options{Seed: 1, Draws: 200})
+	if err != nil {
+		t.Fatal(err)
+	}
+	u, _ := report.Summary()
+	u.Basis = conditions.Basis(&given)
+	return u
 }
 
 // clubLamps are the lamps of the model railway club, read from their files and

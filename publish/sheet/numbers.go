@@ -27,6 +27,8 @@ func (n number) places() int { return max(len(n.Fraction)-1, 0) }
 type row struct {
 	Name, Symbol, Unit, Source string
 	Value                      number // "–" where there is none
+	Plus                       string // "± 0.12", where the uncertainty is known
+	Interval                   string // the coverage interval, where ± would mislead
 	Declared                   string
 	Outside                    bool   // outside the method's scope
 	Why                        string // why there is no value, or no scope
@@ -35,7 +37,9 @@ type row struct {
 // newRow reads one quantity from a result.
 func newRow(l *Lamp, id quantity.ID) row {
 	d := quantity.Get(id)
-	r := row{Name: d.Name, Symbol: d.Symbol, Source: d.Source, Value: split(reading(l.Result, id)), Declared: l.declared(id)}
+	r := row{Name: d.Name, Symbol: d.Symbol, Source: d.Source, Declared: l.declared(id)}
+	shown := l.Result.Reading(id)
+	r.Value, r.Plus, r.Interval = split(shown.Value), shown.Plus, shown.Interval
 	_, ok := l.Result.Value(id)
 	if ok {
 		r.Unit = unit(d)
@@ -96,7 +100,8 @@ type runColumn struct{ Symbol, Name, Unit string }
 type runLine struct {
 	Label  string
 	Values []number
-	Why    string // where this line alone is undefined or out of scope
+	Plus   []string // beside each value
+	Why    string   // where this line alone is undefined or out of scope
 }
 
 // numbering says which numbered quantities stand beside one another.
@@ -146,7 +151,8 @@ func newRun(l *Lamp, of numbering) run {
 			if why := l.Result.Why(id); why != out.Why {
 				line.Why = line.Label + ": " + why
 			}
-			line.Values = append(line.Values, split(reading(l.Result, id)))
+			shown := l.Result.Reading(id)
+			line.Values, line.Plus = append(line.Values, split(shown.Value)), append(line.Plus, shown.Sureness())
 		}
 		out.Lines = append(out.Lines, line)
 	}

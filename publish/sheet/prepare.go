@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lampassay/assay"
 	"lampassay/assay/quantity"
 	"lampassay/light/photometry"
 	"lampassay/publish/figure"
@@ -111,6 +112,7 @@ func chromaticity(l *Lamp) (*figure.Picture, error) {
 	p := figure.ChromaticityPoint{Name: l.name(), Colour: ownColour(r)}
 	p.U, _ = r.Value(quantity.UPrime)
 	p.V, _ = r.Value(quantity.VPrime)
+	p.Spread = chromaticSpread(r)
 	if cct, ok := r.Value(quantity.CCT); ok {
 		p.CCT = cct
 		p.Duv, _ = r.Value(quantity.Duv)
@@ -239,6 +241,7 @@ func whereWattsGo(l *Lamp) (p *figure.Picture, whyNot string, err error) {
 func efficacies(lamps []Lamp) (*figure.Picture, error) {
 	var e figure.Efficacies
 	var without []string
+	uncertain := false
 	for i := range lamps {
 		l := &lamps[i]
 		eta, ok := l.Result.Value(quantity.LuminousEfficacy)
@@ -248,13 +251,20 @@ func efficacies(lamps []Lamp) (*figure.Picture, error) {
 		}
 		band := stripOf(l)
 		ler, _ := l.Result.Value(quantity.LER)
-		e.Lamps = append(e.Lamps, figure.LampEfficacy{
-			Name: l.name(), Efficacy: eta, Text: reading(l.Result, quantity.LuminousEfficacy), LER: ler, Strip: &band})
+		lamp := figure.LampEfficacy{Name: l.name(), Efficacy: eta, LER: ler, Strip: &band}
+		lamp.Text = l.Result.Reading(quantity.LuminousEfficacy).Value
+		if s := l.Result.Spread(quantity.LuminousEfficacy); s != nil {
+			lamp.Expanded, uncertain = s.Expanded(), true
+		}
+		e.Lamps = append(e.Lamps, lamp)
 	}
 	if len(e.Lamps) == 0 {
 		return nil, nil
 	}
 	e.Note = "Efficacy is that of the system, at the mains."
+	if uncertain {
+		e.Note += fmt.Sprintf(" Lines: expanded uncertainty, k = %d.", assay.K)
+	}
 	if len(without) > 0 {
 		e.Note += " Not drawn, without a value: " + strings.Join(without, "; ") + "."
 	}

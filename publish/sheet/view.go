@@ -21,6 +21,7 @@ type sheetView struct {
 	Keys                []key
 	Pictures            []section
 	Emission            *emissionView // after the first section
+	Sure                *surenessView // nil where uncertainties were not evaluated
 	Groups              []group
 	Findings            []assay.Finding
 	Warnings            []string
@@ -32,6 +33,7 @@ type sheetView struct {
 // key is one of the figures in the head.
 type key struct {
 	Label, Value, Unit string
+	Plus               string   // the uncertainty with its unit, where it is known
 	Beside             []string // lines beneath: what belongs to it
 	Outside            bool
 	Why                string
@@ -62,7 +64,7 @@ func newSheet(l *Lamp, o Options) (*sheetView, error) {
 		Own: colorimetry.Hex(own), MarkLight: colorimetry.Hex(legible(own, light)), MarkDark: colorimetry.Hex(legible(own, dark)),
 		Strips: []sized{{"for-wide", wide}, {"for-narrow", narrow}}, From: nm(l.Result.From), To: nm(l.Result.To),
 		Keys: keysOf(l), Pictures: pictures, Emission: makes,
-		Groups:   newGroups(l),
+		Groups: newGroups(l), Sure: newSureness(l.Result),
 		Findings: l.Result.Findings(),
 		Warnings: sentences(slices.Concat(l.Warnings, l.Result.Warnings())),
 		Reading:  l.Reading, Input: l.Input,
@@ -98,12 +100,16 @@ func keysOf(l *Lamp) []key {
 }
 
 func newKey(l *Lamp, id quantity.ID, label string, beside ...string) key {
-	k := key{Label: label, Value: reading(l.Result, id)}
+	shown := l.Result.Reading(id)
+	k := key{Label: label, Value: shown.Value, Plus: shown.Sureness()}
 	if _, ok := l.Result.Value(id); ok {
 		k.Unit = unit(quantity.Get(id))
 		k.Outside = !l.Result.InScope(id)
 	}
 	k.Why = l.Result.Why(id)
+	if k.Plus != "" {
+		k.Plus = withUnit(k.Plus, k.Unit)
+	}
 	for _, line := range beside {
 		if line != "" {
 			k.Beside = append(k.Beside, line)
@@ -121,7 +127,15 @@ func also(r *assay.Result, id quantity.ID, before string) string {
 	if _, ok := r.Value(id); !ok {
 		return ""
 	}
-	return before + withUnit(reading(r, id), unit(quantity.Get(id)))
+	shown := r.Reading(id)
+	value := shown.Value
+	switch {
+	case shown.Plus != "":
+		value += " " + shown.Plus
+	case shown.Interval != "":
+		value += " (" + shown.Interval + ")"
+	}
+	return before + withUnit(value, unit(quantity.Get(id)))
 }
 
 // citation collects publications, each once, in the order they come.
