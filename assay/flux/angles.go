@@ -29,8 +29,8 @@ type Angles struct {
 	Beyond   distribution.Beyond
 	Meter    LightMeter
 
-	DistanceU float64 // standard uncertainty of the distance in m
-	AngleU    float64 // standard uncertainty of the zero of the angles in degrees
+	DistanceU Part // standard uncertainty of the distance, in m
+	AngleU    Part // standard uncertainty of the zero of the angles, in degrees
 	// Size of the lamp in m and its shape, as far as known: it errs intensities,
 	// not the flux through a whole sphere.
 	Size  float64
@@ -80,7 +80,7 @@ func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResu
 	scale := []int{e.factor(a.scaleName(), a.Meter.Scale), e.factor(uncertainty.Cosine, a.Meter.Cosine)}
 	distance := -1
 	if !a.Candela {
-		distance = e.input(uncertainty.Distance, "m", uncertainty.Normal(g.distance, a.DistanceU), "as stated")
+		distance = e.input(uncertainty.Distance, "m", uncertainty.Normal(g.distance, a.DistanceU.U), a.DistanceU.Source)
 	}
 	repeat := g.repeatability(&a.Meter, d)
 	reading := e.input("repeatability of readings", "lm", uncertainty.Normal(0, repeat.U), repeat.Source)
@@ -89,7 +89,7 @@ func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResu
 	if err != nil {
 		return nil, err
 	}
-	zero := e.input("zero of the angles", "°", uncertainty.Normal(0, a.AngleU), "as stated")
+	zero := e.input("zero of the angles", "°", uncertainty.Normal(0, a.AngleU.U), a.AngleU.Source)
 	steps, planes, fill := a.sampling(g, d)
 	between := e.shift("steps between angles", "lm", steps.U, steps.Source)
 	round := e.input("half-planes and symmetry", "lm", planes.distribution, planes.source)
@@ -127,7 +127,7 @@ func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResu
 	}
 	out := &AnglesResult{
 		Result: *r, Distribution: d, Within90: figures[1], Within120: figures[2], Centre: figures[3],
-		Peak: figures[4], PeakGamma: topGamma, PeakPlane: topPlane, BeamU: math.Sqrt2 * a.AngleU,
+		Peak: figures[4], PeakGamma: topGamma, PeakPlane: topPlane, BeamU: math.Sqrt2 * a.AngleU.U,
 	}
 	out.beams()
 	a.explain(out, g)
@@ -252,6 +252,7 @@ func (a *Angles) explain(r *AnglesResult, g *grid) {
 		r.reason("Measured from γ = %g° to %g°; beyond, %s. %.2g %% of the flux is that assumption.", from, to, assumptions[a.Beyond], 100*r.Distribution.Assumed()/r.Distribution.Flux())
 	}
 	if a.Candela {
+		r.reason("The intensities come without an uncertainty of their own: ± %.2g %% stands for their scale.", 100*a.Meter.Scale.U)
 		return
 	}
 	a.Meter.Mismatch.explain(&r.Result)
@@ -277,4 +278,13 @@ var assumptions = map[distribution.Beyond]string{
 func sortedKeys(values []float64) []float64 {
 	slices.Sort(values)
 	return slices.Compact(values)
+}
+
+// At returns what the beam gives at a distance in m: the illuminance on its axis
+// in lx, and its width in m, 0 where it has no edge.
+func (r *AnglesResult) At(distance float64) (lux, width float64) {
+	if r.Beam != nil && r.Beam.Widest < 180 {
+		width = 2 * distance * math.Tan(r.Beam.Widest*math.Pi/360)
+	}
+	return r.Centre.Value / (distance * distance), width
 }

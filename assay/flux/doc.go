@@ -13,7 +13,7 @@
 // exactly, the reasons for what was assumed, and cautions.
 //
 //	a := flux.Angles{Readings: readings, Symmetry: distribution.Quadrant,
-//		Meter: flux.MeterFor(uncertainty.White), DistanceU: 0.01, AngleU: 0.5}
+//		Meter: flux.MeterFor(uncertainty.White), DistanceU: flux.Estimated(0.01), AngleU: flux.Estimated(0.5)}
 //	r, err := a.Assess(ctx, uncertainty.Options{})
 //	r.Value, r.U, r.Budget[0].Name // improve this first
 //

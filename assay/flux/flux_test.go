@@ -47,7 +47,7 @@ func assess(t testing.TB, a *Angles) *AnglesResult {
 }
 
 func bench(list []Reading, s distribution.Symmetry) *Angles {
-	return &Angles{Readings: list, Symmetry: s, Meter: MeterFor(uncertainty.White), DistanceU: 0.01, AngleU: 0.5}
+	return &Angles{Readings: list, Symmetry: s, Meter: MeterFor(uncertainty.White), DistanceU: Part{0.01, "tape"}, AngleU: Part{0.5, "scale"}}
 }
 
 func TestALambertianLampOverAngles(t *testing.T) {
@@ -175,7 +175,7 @@ func TestIntervalsOverAnglesHoldTheTruth(t *testing.T) {
 		a := bench(nil, distribution.None)
 		m := a.Meter
 		gain := (1 + m.Scale.U*rng.NormFloat64()) * (1 + m.Cosine.U*rng.NormFloat64()) * (m.Mismatch.Factor + m.Mismatch.U*rng.NormFloat64())
-		distance, zero := 2+a.DistanceU*rng.NormFloat64(), a.AngleU*rng.NormFloat64()
+		distance, zero := 2+a.DistanceU.U*rng.NormFloat64(), a.AngleU.U*rng.NormFloat64()
 		room := 1 + leftover*rng.NormFloat64()
 		for c := 0.0; c < 360; c += 45 {
 			for g := 0.0; g <= 180; g += 7.5 {
@@ -194,11 +194,11 @@ func TestIntervalsOverAnglesHoldTheTruth(t *testing.T) {
 
 func TestIntervalsFromOneDirectionHoldTheTruth(t *testing.T) {
 	holds(t, 1000, 0.97, func(rng *rand.Rand) (float64, *Result) {
-		d := OneDirection{Meter: MeterFor(uncertainty.Narrow), Distance: 1.5, DistanceU: 0.02, Model: distribution.Lambertian(), ModelU: ModelUncertainty(), Size: 0.3}
+		d := OneDirection{Meter: MeterFor(uncertainty.Narrow), Distance: 1.5, DistanceU: Part{0.02, "tape"}, Model: distribution.Lambertian(), ModelU: ModelUncertainty(), Size: 0.3}
 		const flux = 800.0
 		m := d.Meter
 		intensity := flux / math.Pi / (1 + d.ModelU.U*rng.NormFloat64())
-		distance := d.Distance + d.DistanceU*rng.NormFloat64()
+		distance := d.Distance + d.DistanceU.U*rng.NormFloat64()
 		gain := (1 + m.Scale.U*rng.NormFloat64()) * (1 + m.Cosine.U*rng.NormFloat64()) * (1 + m.Mismatch.U*rng.NormFloat64())
 		direct := intensity / (distance * distance) * distribution.Ratio(d.Shape, d.Size, distance) / gain
 		for range 3 {
@@ -241,9 +241,9 @@ func TestIntervalsFromSpectralIrradianceHoldTheTruth(t *testing.T) {
 	holds(t, 1000, 0.97, func(rng *rand.Rand) (float64, *Result) {
 		const flux = 500.0
 		s := Irradiance{Scale: ScaleOf(uncertainty.CompactArray()), OneDirection: OneDirection{
-			Meter: MeterFor(uncertainty.White), Distance: 1, DistanceU: 0.01, Model: distribution.BeamAngle(60), ModelU: ModelUncertainty(),
+			Meter: MeterFor(uncertainty.White), Distance: 1, DistanceU: Part{0.01, "tape"}, Model: distribution.BeamAngle(60), ModelU: ModelUncertainty(),
 		}}
-		distance := s.Distance + s.DistanceU*rng.NormFloat64()
+		distance := s.Distance + s.DistanceU.U*rng.NormFloat64()
 		lux := flux / s.Model.PerCandela() / (1 + s.ModelU.U*rng.NormFloat64()) / (distance * distance)
 		lux /= (1 + s.Scale.U*rng.NormFloat64()) * (1 + s.Meter.Cosine.U*rng.NormFloat64()) * (1 + ambientU().U*rng.NormFloat64())
 		s.Spectrum = irradiance(t, lux)
@@ -443,7 +443,7 @@ func TestWhatCannotBeIsSaidInOneSentence(t *testing.T) {
 		{"6.28 sr (50 % of the sphere) are unknown", angles(func(a *Angles) {
 			a.Readings = slices.DeleteFunc(a.Readings, func(r Reading) bool { return r.Gamma > 90 })
 		})},
-		{"the uncertainty is negative", angles(func(a *Angles) { a.AngleU = -1 })},
+		{"the uncertainty is negative", angles(func(a *Angles) { a.AngleU.U = -1 })},
 		{"no reading of the illuminance", one(func(d *OneDirection) { d.Lux = nil })},
 		{"-3 as a reading", one(func(d *OneDirection) { d.Lux[0] = -3 })},
 		{"a distance of 0 m", one(func(d *OneDirection) { d.Distance = 0 })},

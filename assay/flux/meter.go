@@ -29,6 +29,12 @@ func MeterFor(lamp uncertainty.Lamp) LightMeter {
 	}
 }
 
+// TableMeter stands for whatever an intensity table was measured with, of which
+// nothing is known but that somebody published it.
+func TableMeter() LightMeter {
+	return LightMeter{Scale: Estimated(0.03), Mismatch: Mismatch{1, 0, math.NaN(), uncertainty.OwnEstimate}}
+}
+
 // Mismatch is what a light meter's response does to the reading of one lamp.
 type Mismatch struct {
 	Factor  float64 // a reading is multiplied by it (ISO/CIE 19476:2014)

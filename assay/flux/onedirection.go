@@ -19,9 +19,10 @@ type OneDirection struct {
 	Ambient float64   // lx with the direct light blocked
 	Meter   LightMeter
 
-	Distance, DistanceU float64 // m, and its standard uncertainty
-	Model               distribution.Model
-	ModelU              Part // of the flux for a given intensity; see [ModelUncertainty]
+	Distance  float64 // m
+	DistanceU Part    // its standard uncertainty, in m
+	Model     distribution.Model
+	ModelU    Part // of the flux for a given intensity; see [ModelUncertainty]
 	// Size of the lamp in m and its shape, as far as known.
 	Size  float64
 	Shape distribution.Shape
@@ -87,7 +88,7 @@ func (d *OneDirection) beam(e *equation) (func(x []float64) float64, error) {
 	if !(d.Model.PerCandela() > 0) {
 		return nil, fmt.Errorf("flux: no beam was stated, and one direction alone says nothing of the others")
 	}
-	distance := e.input(uncertainty.Distance, "m", uncertainty.Normal(d.Distance, d.DistanceU), "as stated")
+	distance := e.input(uncertainty.Distance, "m", uncertainty.Normal(d.Distance, d.DistanceU.U), d.DistanceU.Source)
 	assumed := e.factor(uncertainty.AssumedBeam, d.ModelU)
 	point := e.shift("size of the lamp", "", 1-distribution.Ratio(d.Shape, d.Size, d.Distance), uncertainty.OwnEstimate)
 	k := d.Model.PerCandela()

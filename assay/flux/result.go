@@ -35,8 +35,8 @@ type Line struct {
 	Source       string
 }
 
-// Part is a relative standard uncertainty, 0.01 for one per cent, and where it
-// comes from.
+// Part is a standard uncertainty, relative (0.01 for one per cent) where no unit is
+// named, and where it comes from.
 type Part struct {
 	U      float64
 	Source string

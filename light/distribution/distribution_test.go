@@ -266,7 +266,7 @@ func TestBeamAndFieldAngle(t *testing.T) {
 
 	// A beam that is off the axis by 10° in C 0: its two sides add up all the same.
 	off := made(t, fine, []float64{0, 90, 180, 270}, None, Whole, func(g, c float64) float64 {
-		x := math.NaN()
+		var x float64
 		switch c {
 		case 0:
 			x = g - 10

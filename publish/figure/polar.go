@@ -183,7 +183,11 @@ func (d Polar) arrange(width vg.Length) arranged {
 	}
 	rows := vg.Length(8 + coneDeep + spotGap + spotRow*(len(d.Spots)+1))
 	if d.Beam > 0 { // no deeper than it is wide
-		room := ((width - spotLabel) / 2) / vg.Length(math.Tan(min(d.Beam, 178)*math.Pi/360))
+		panel := width
+		if side < width {
+			panel = width - side - polarGap
+		}
+		room := (panel - spotLabel) / 2 / vg.Length(math.Tan(min(d.Beam, 178)*math.Pi/360))
 		rows -= coneDeep - min(coneDeep, max(room, coneLeast))
 	}
 	if side < width {

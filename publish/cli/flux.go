@@ -1,0 +1,482 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"lampassay/assay/flux"
+	"lampassay/assay/uncertainty"
+	"lampassay/bench/ingest"
+	"lampassay/bench/ingest/photometric"
+	"lampassay/light/distribution"
+	"lampassay/light/spectrum"
+	"lampassay/publish/figure"
+)
+
+func newFlux(s streams) *cobra.Command {
+	var o anglesOptions
+	c := &cobra.Command{
+		Use:   "flux FILE",
+		Short: "Luminous flux by the routes a small bench has, with its uncertainty",
+		Long: `Finds the luminous flux of a lamp, with its standard uncertainty, a 95 %
+interval and what to improve first. From a file it is light over directions:
+
+  a table with a heading: angle (degrees from the axis), plane (degrees round
+  it), lux or cd, distance (m), ambient (lux with the direct light blocked)
+  an LM-63 file (.ies)
+
+Symmetry is stated, never guessed, and angles that do not cover the sphere are
+refused until --beyond says what to assume there. Other routes are commands of
+their own below. The lumens go into "lampassay assay --flux".`,
+		Example: `  lampassay flux yard.csv --symmetry quadrant --lamp-size 0.3 --power 21
+  lampassay flux lamp.ies --figure lamp.svg
+  lampassay flux yard.csv --symmetry quadrant --ies yard.ies --name "yard floodlight"
+  lampassay flux distance --size 0.3 --error 1`,
+		Args: exactly(1, "one file, or the name of another route"),
+		RunE: func(c *cobra.Command, args []string) error { return runAngles(c.Context(), s, &o, args[0]) },
+	}
+	o.register(c.Flags())
+	c.AddCommand(newFluxOne(s), newFluxSphere(s), newFluxSpectral(s), newFluxDeclared(s), newFluxDistance(s))
+	return c
+}
+
+// anglesOptions are the options of a flux over angles.
+type anglesOptions struct {
+	symmetry, beyond    string
+	distance, distanceU optionalFloat
+	angleU              optionalFloat
+	size                optionalFloat
+	shape               string
+	meter               meterOptions
+	power               optionalFloat
+	ies, iesEdition     string
+	name                string
+	figure              string
+	json                bool
+}
+
+func (o *anglesOptions) register(f *pflag.FlagSet) {
+	f.SortFlags = false
+	f.StringVar(&o.symmetry, "symmetry", "none", "which half-planes are alike: `none|bilateral|quadrant|rotational`")
+	f.StringVar(&o.beyond, "beyond", "whole", "what to assume of angles that were not read: `whole|dark|hold|mirror` (whole: nothing, they must all be there)")
+	f.Var(&o.distance, "distance", "from the lamp's centre to the meter in `m`, where the table has no column for it")
+	f.Var(&o.distanceU, "distance-u", "its standard uncertainty in `m` (default 0.01)")
+	f.Var(&o.angleU, "angle-u", "standard uncertainty of the zero of the angles in `degrees` (default 0.5)")
+	f.Var(&o.size, "lamp-size", "diameter, side or length of what shines, in `m`")
+	f.StringVar(&o.shape, "lamp-shape", "disc", "what shines: `disc|square|line`")
+	o.meter.register(f)
+	f.Var(&o.power, "power", "electrical power in `W`, for lm/W")
+	f.StringVar(&o.ies, "ies", "", "also write an LM-63 `FILE`")
+	f.StringVar(&o.iesEdition, "ies-edition", "2019", "edition of --ies: `2002|2019`")
+	f.StringVar(&o.name, "name", "", "what to call the lamp (default: the file's name)")
+	f.StringVar(&o.figure, "figure", "", "also draw where the light goes, to an .svg or .png `FILE`")
+	f.BoolVar(&o.json, "json", false, "print one JSON object")
+}
+
+// meterOptions say what is known of the light meter.
+type meterOptions struct {
+	lamp     string
+	scaleU   optionalFloat
+	response string
+	spectrum string
+}
+
+func (o *meterOptions) register(f *pflag.FlagSet) {
+	f.StringVar(&o.lamp, "lamp", "unknown", "type of lamp, for what a meter without a response curve errs on it: `unknown|white|filament|choke|electronic|narrow`")
+	f.Var(&o.scaleU, "meter-u", "relative standard uncertainty of the meter's calibration in `%` (default: the usual for a hand-held meter)")
+	f.StringVar(&o.response, "meter-response", "", "the meter's relative spectral responsivity, a `FILE` of wavelength and value; it needs --spectrum")
+	f.StringVar(&o.spectrum, "spectrum", "", "the lamp's spectrum, a `FILE`, for the mismatch of --meter-response")
+}
+
+// What a tape and a scale of degrees are good for where nobody says: own estimates.
+const (
+	usualDistanceU = 0.01 // m
+	usualAngleU    = 0.5  // degrees
+)
+
+// stated is a standard uncertainty as an option gives it, or the usual one.
+func stated(o optionalFloat, usual float64) flux.Part {
+	if o.set {
+		return flux.Part{U: o.v, Source: "as stated"}
+	}
+	return flux.Estimated(usual)
+}
+
+// part is a relative standard uncertainty in per cent, or what stands in for it.
+func part(o optionalFloat, standing flux.Part) flux.Part {
+	if o.set {
+		return flux.Part{U: o.v / 100, Source: "as stated"}
+	}
+	return standing
+}
+
+// meter makes the light meter.
+func (o *meterOptions) meter(s streams) (m flux.LightMeter, notes []string, err error) {
+	lamp, err := uncertainty.ParseLamp(o.lamp)
+	if err != nil {
+		return m, nil, badInput("--lamp %q: it is unknown, white, filament, choke, electronic or narrow", o.lamp)
+	}
+	m = flux.MeterFor(lamp)
+	m.Scale = part(o.scaleU, m.Scale)
+	switch {
+	case o.response == "" && o.spectrum == "":
+		return m, nil, nil
+	case o.response == "":
+		return m, nil, badInput("--spectrum is for the mismatch of a light meter: give its response too, with --meter-response")
+	case o.spectrum == "":
+		return m, nil, badInput("--meter-response corrects for one lamp: give that lamp's spectrum too, with --spectrum")
+	}
+	nm, response, notes, err := readResponse(s, o.response)
+	if err != nil {
+		return m, nil, err
+	}
+	p, err := readProjected(s, o.spectrum)
+	if err != nil {
+		return m, nil, err
+	}
+	m.Mismatch, err = flux.MismatchOf(nm, response, p)
+	if err != nil {
+		return m, nil, spokenFlux(err)
+	}
+	return m, notes, nil
+}
+
+// readResponse reads a meter's response curve. Its scale does not count, but it
+// has to be one: over wavelengths, and of a meter, not of a lamp.
+func readResponse(s streams, name string) (nm, response []float64, notes []string, err error) {
+	file, err := readOne(s, name, ingest.Options{})
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	switch q := file.Spectrum.Quantity(); {
+	case q == spectrum.Counts:
+		return nil, nil, nil, badInput("%s holds counts, which are a reading of some light and not the meter's response to it: give relative responsivity over wavelength in nm", name)
+	case q.Absolute():
+		return nil, nil, nil, badInput("%s holds %s in %s, which is light and not a meter's response to it: give relative responsivity over wavelength in nm", name, q, q.Unit())
+	}
+	if file.Report.Unit == "%" {
+		notes = append(notes, "The meter's response is in per cent: only its shape counts.")
+	}
+	return file.Spectrum.Axis(), file.Spectrum.Values(), notes, nil
+}
+
+// readOne reads a file that has to hold one spectrum.
+func readOne(s streams, name string, read ingest.Options) (*ingest.File, error) {
+	in, err := readInput(s, name, read)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	if in.wide != nil {
+		return nil, badInput("%s holds %d curves, and this takes one: keep two columns of it", in.name, in.wide.Columns())
+	}
+	return in.file, nil
+}
+
+// readProjected reads a lamp's spectrum onto the grid.
+func readProjected(s streams, name string) (*spectrum.Projected, error) {
+	file, err := readOne(s, name, ingest.Options{})
+	if err != nil {
+		return nil, err
+	}
+	p, err := file.Spectrum.Project(file.Projection)
+	if err != nil {
+		return nil, badInput("%s: %w", file.Name, err)
+	}
+	return p, nil
+}
+
+// spokenFlux makes an error of the science a sentence of the bench, without the names
+// of packages.
+func spokenFlux(err error) error {
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
+	return badInput("%s", strings.NewReplacer("flux: ", "", "distribution: ", "", "mismatch: ", "", "uncertainty: ", "", "photometric: ", "").Replace(err.Error()))
+}
+
+func runAngles(ctx context.Context, s streams, o *anglesOptions, name string) error {
+	err := allPositive([]positive{
+		{"distance", o.distance}, {"distance-u", o.distanceU}, {"angle-u", o.angleU}, {"lamp-size", o.size}, {"power", o.power}, {"meter-u", o.meter.scaleU},
+	})
+	if err != nil {
+		return err
+	}
+	a, of, err := o.readings(s, name)
+	if err != nil {
+		return err
+	}
+	r, err := a.Assess(ctx, uncertainty.Options{})
+	if err != nil {
+		var gap *distribution.GapError
+		if errors.As(err, &gap) {
+			return badInput("%s: %w: read them, or say %s", of.base, spokenFlux(err), remedy(gap))
+		}
+		return badInput("%s: %w", of.base, spokenFlux(err))
+	}
+	r.Reasons = append(r.Reasons, of.notes...)
+	if o.name == "" {
+		o.name = strings.TrimSuffix(of.base, filepath.Ext(of.base))
+	}
+	if err := o.write(s, a, r, of); err != nil {
+		return err
+	}
+	out := fluxOutput{s: s, json: o.json, power: o.power, input: of.base, sha256: of.sha256}
+	return out.angles(r, o.name)
+}
+
+// remedy says which option would do for a gap.
+func remedy(gap *distribution.GapError) string {
+	if gap.Planes {
+		return "which half-planes are alike, with --symmetry"
+	}
+	return "what to assume there, with --beyond"
+}
+
+// lightFile is what a file of light over directions says beside its table.
+type lightFile struct {
+	base, sha256 string
+	notes        []string
+	watts        float64
+	size         [3]float64 // width, length, height as LM-63 codes them, m
+}
+
+// readings reads a file of light over directions.
+func (o *anglesOptions) readings(s streams, name string) (*flux.Angles, *lightFile, error) {
+	a := &flux.Angles{DistanceU: stated(o.distanceU, usualDistanceU), AngleU: stated(o.angleU, usualAngleU), Size: o.size.v}
+	var err error
+	if a.Symmetry, err = distribution.ParseSymmetry(o.symmetry); err != nil {
+		return nil, nil, badInput("--symmetry %q: it is none, bilateral, quadrant or rotational", o.symmetry)
+	}
+	if a.Beyond, err = distribution.ParseBeyond(o.beyond); err != nil {
+		return nil, nil, badInput("--beyond %q: it is whole, dark, hold or mirror", o.beyond)
+	}
+	if a.Shape, err = distribution.ParseShape(o.shape); err != nil {
+		return nil, nil, badInput("--lamp-shape %q: it is disc, square or line", o.shape)
+	}
+	var meterNotes []string
+	if a.Meter, meterNotes, err = o.meter.meter(s); err != nil {
+		return nil, nil, err
+	}
+	src, err := openSource(s, name)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer src.Close()
+	of := &lightFile{base: filepath.Base(src.name), notes: meterNotes}
+	if isLM63(src.f, name) {
+		err = o.fromLM63(a, of, src)
+	} else {
+		err = o.fromTable(a, of, src)
+	}
+	if err == nil && a.Candela {
+		if o.meter.response != "" {
+			return nil, nil, badInput("--meter-response corrects readings in lux, and %s is in candela", of.base)
+		}
+		table := flux.TableMeter()
+		table.Scale = part(o.meter.scaleU, table.Scale)
+		a.Meter = table
+	}
+	return a, of, err
+}
+
+// isLM63 goes by what the file holds: every LM-63 file has a line TILT=, and a
+// table has none.
+func isLM63(f io.ReadSeeker, name string) bool {
+	head := make([]byte, 64<<10)
+	n, _ := io.ReadFull(f, head)
+	_, err := f.Seek(0, io.SeekStart)
+	return err == nil && (strings.EqualFold(filepath.Ext(name), ".ies") || bytes.Contains(bytes.ToUpper(head[:n]), []byte("\nTILT")))
+}
+
+// fromTable takes a bench's own table.
+func (o *anglesOptions) fromTable(a *flux.Angles, of *lightFile, src *source) error {
+	t, err := photometric.ReadReadings(src.name, src.f)
+	if err != nil {
+		return err
+	}
+	of.sha256, a.Candela = t.SHA256, t.Candela
+	switch {
+	case t.Candela && o.distance.set:
+		return badInput("--distance %g: %s is in candela, which do not depend on it", o.distance.v, of.base)
+	case t.Distances && o.distance.set:
+		return badInput("--distance %g: %s has a column of distances, leave one out", o.distance.v, of.base)
+	case !t.Candela && !t.Distances && !o.distance.set:
+		return badInput("%s holds lux and no distance: add a column headed distance (m), or say --distance", of.base)
+	}
+	for _, r := range t.Rows {
+		d := r.Distance
+		if o.distance.set {
+			d = o.distance.v
+		}
+		a.Readings = append(a.Readings, flux.Reading{Gamma: r.Gamma, Plane: r.Plane, Value: r.Value, Ambient: r.Ambient, Distance: d})
+	}
+	return nil
+}
+
+// fromLM63 takes an LM-63 file, which states its symmetry itself and has no light
+// where it has no vertical angles.
+func (o *anglesOptions) fromLM63(a *flux.Angles, of *lightFile, src *source) error {
+	f, err := photometric.Read(src.name, src.f)
+	if err != nil {
+		return err
+	}
+	planes, candela, symmetry, ok := f.Sphere()
+	if !ok {
+		return badInput("%s is in angles of type %s: type C is what flux is found from", of.base, f.Goniometry)
+	}
+	of.sha256, of.watts, of.size = f.SHA256, f.Watts, [3]float64{f.Width, f.Length, f.Height}
+	of.notes = append(of.notes, f.Warnings...)
+	a.Candela = true
+	if a.Symmetry, err = distribution.ParseSymmetry(string(symmetry)); err != nil {
+		return err
+	}
+	if a.Beyond == distribution.Whole && (f.Vertical[0] != 0 || f.Vertical[len(f.Vertical)-1] != 180) {
+		a.Beyond = distribution.Dark
+	}
+	for i, c := range planes {
+		for j, g := range f.Vertical {
+			a.Readings = append(a.Readings, flux.Reading{Gamma: g, Plane: c, Value: candela[i][j]})
+		}
+	}
+	if f.Watts > 0 && !o.power.set {
+		o.power = optionalFloat{f.Watts, true}
+	}
+	if !f.Absolute {
+		of.notes = append(of.notes, fmt.Sprintf("The file rates its lamps at %d × %g lm; the flux here is that of its intensities.", f.Lamps, f.Lumens))
+	}
+	return nil
+}
+
+// write writes the figure and the LM-63 file.
+func (o *anglesOptions) write(s streams, a *flux.Angles, r *flux.AnglesResult, of *lightFile) error {
+	if o.figure != "" {
+		p, err := polar(r, o.name).Picture()
+		if err != nil {
+			return spokenFlux(err)
+		}
+		var draw func(io.Writer) error
+		switch strings.ToLower(filepath.Ext(o.figure)) {
+		case ".svg":
+			draw = func(w io.Writer) error { return p.SVG(w, figure.Light) }
+		case ".png":
+			draw = func(w io.Writer) error { return p.PNG(w, figure.Light, figurePixels) }
+		default:
+			return badInput("--figure %s: a figure is an .svg or a .png", o.figure)
+		}
+		if err := createFile(o.figure, draw); err != nil {
+			return err
+		}
+		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.figure)
+	}
+	if o.ies == "" {
+		return nil
+	}
+	f, err := o.lm63(a, r, of)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := photometric.Write(&b, f); err != nil {
+		return spokenFlux(err)
+	}
+	if err := createFile(o.ies, func(w io.Writer) error { _, err := w.Write(b.Bytes()); return err }); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.ies)
+	return nil
+}
+
+// lm63 makes the LM-63 file of a distribution.
+func (o *anglesOptions) lm63(a *flux.Angles, r *flux.AnglesResult, of *lightFile) (*photometric.File, error) {
+	f := &photometric.File{
+		Lamps: 1, Lumens: -1, Absolute: true, Watts: o.power.v, Goniometry: photometric.TypeC,
+		Width: of.size[0], Length: of.size[1], Height: of.size[2],
+		Keywords: []photometric.Keyword{
+			{Name: "TEST", Text: "from " + of.base}, {Name: "TESTLAB", Text: "not accredited"}, {Name: "ISSUEDATE", Text: "not stated"},
+			{Name: "MANUFAC", Text: "not stated"}, {Name: "LAMP", Text: o.name},
+			{Name: "OTHER", Text: strings.Replace(sure(r.Figure, "lm"), "±", "+/-", 1) + " (k = 2); symmetry stated: " + a.Symmetry.String() + "; angles not read: " + a.Beyond.String()},
+		},
+	}
+	switch o.iesEdition {
+	case "2002":
+		f.Edition = photometric.LM63of2002
+	case "2019":
+		f.Edition, f.Generation = photometric.LM63of2019, 1 // a laboratory without accreditation
+	default:
+		return nil, badInput("--ies-edition %q: 2002 and 2019 are written", o.iesEdition)
+	}
+	if o.size.set && of.size == [3]float64{} {
+		switch a.Shape { // LM-63 codes a circle by negative, a rectangle by positive sizes
+		case distribution.Disc:
+			f.Width, f.Length = -a.Size, -a.Size
+		case distribution.Square:
+			f.Width, f.Length = a.Size, a.Size
+		}
+	}
+	d := r.Distribution
+	from, to := 0, len(d.Gamma())
+	if low, high := d.Measured(); a.Beyond == distribution.Dark && (low == 0 || low == 90) && (high == 90 || high == 180) {
+		from, to = slices.Index(d.Gamma(), low), slices.Index(d.Gamma(), high)+1 // where a file ends it is dark
+	}
+	f.Vertical, f.Horizontal = d.Gamma()[from:to], d.Planes()
+	for i := range f.Horizontal {
+		f.Candela = append(f.Candela, fiveDigits(d.Candela(i)[from:to]))
+	}
+	if a.Symmetry == distribution.None { // the standard closes the circle, and begins it at 0°
+		if f.Horizontal[0] != 0 {
+			return nil, badInput("LM-63 begins its half-planes at 0°, and these begin at %g°: count the planes from another", f.Horizontal[0])
+		}
+		f.Horizontal = append(append([]float64{}, f.Horizontal...), 360)
+		f.Candela = append(f.Candela, f.Candela[0])
+	}
+	return f, nil
+}
+
+// fiveDigits rounds intensities to what is far below any bench's uncertainty.
+func fiveDigits(values []float64) []float64 {
+	rounded := make([]float64, len(values))
+	for i, v := range values {
+		rounded[i], _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 5, 64), 64)
+	}
+	return rounded
+}
+
+// polar is the picture of a distribution: the plane from 0° to 180°, and the one
+// across it unless the lamp is round.
+func polar(r *flux.AnglesResult, name string) figure.Polar {
+	d := r.Distribution
+	curve := func(c float64) figure.PolarCurve {
+		p := figure.PolarCurve{Name: fmt.Sprintf("C %g° – C %g°", c+180, c), Gamma: d.Gamma()}
+		for _, g := range p.Gamma {
+			p.Right, p.Left = append(p.Right, d.At(g, c)), append(p.Left, d.At(g, c+180))
+		}
+		return p
+	}
+	p := figure.Polar{Curves: []figure.PolarCurve{curve(0)}, Note: fmt.Sprintf("%s: %s. Angles γ from the axis, which points down.", name, sure(r.Figure, "lm"))}
+	if d.Symmetry() != distribution.Rotational {
+		p.Curves = append(p.Curves, curve(90))
+	}
+	if r.Beam != nil && r.Beam.Widest < 180 {
+		p.Beam = r.Beam.Widest
+	}
+	for _, m := range spotDistances {
+		lux, width := r.At(m)
+		p.Spots = append(p.Spots, figure.PolarSpot{Distance: m, Lux: math.Max(lux, 0), Width: width})
+	}
+	return p
+}
+
+// spotDistances are those at which a beam is told in lux, m.
+var spotDistances = []float64{1, 2, 3}
