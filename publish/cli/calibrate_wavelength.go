@@ -189,7 +189,11 @@ func runCalibrateWavelength(s streams, o *wavelengthOptions, files []string) err
 	w, err := calibration.CalibrateWavelength(recordings, expected)
 	switch {
 	case errors.Is(err, calibration.ErrBackwards):
-		return badInput("%w: say --backwards, or leave it out if it was said", spoken(err))
+		seen, _, _ := strings.Cut(spoken(err).Error(), ";")
+		if in.Backwards {
+			return badInput("%s: the instrument is said to run backwards, and these files run forwards", seen)
+		}
+		return badInput("%s: say --backwards", seen)
 	case err != nil:
 		return spoken(err)
 	}

@@ -81,7 +81,7 @@ func (r Response) draw(p *pen, box vg.Rectangle) {
 		g.y0 = math.Min(g.y0, tilt[i])
 	}
 	g.y0, g.y1 = 1.1*g.y0, math.Max(1.1*g.y1, 0.1)
-	up, upU := ticks(0, f.y1, 6), ticks(g.y0, g.y1, 4)
+	up, upU := ticks(0, f.y1, 6), ticks(g.y0, g.y1, 5)
 	for i := range upU {
 		upU[i].text += " %"
 	}
@@ -103,21 +103,13 @@ func (r Response) draw(p *pen, box vg.Rectangle) {
 	p.line(inkMuted, 1, g.at(g.x0, 0), g.at(g.x1, 0))
 	p.line(inkTint, 1.5, trace(g, r.Wavelengths, u)...)
 	p.dashed(ink{roleSeries + 1, 1}, 1.5, trace(g, r.Wavelengths, tilt)...)
-	p.name(g, r.Wavelengths, tilt, "reference temperature", ink{roleSeries + 1, 1}, 0.22)
-	p.name(g, r.Wavelengths, u, "noise, stray light, certificate", inkTint, 0.78)
+	// The tilt falls steeply, so its name has room to its right; the other curve
+	// is flat at its end.
+	i := n / 10
+	p.text(small, ink{roleSeries + 1, 1}, g.x(r.Wavelengths[i])+10, g.y(tilt[i])-2, left, "reference temperature")
+	p.text(small, inkTint, g.x(to), g.y(u[n-1])+7, right, "noise, stray light, certificate")
 	across := ticks(f.x0, f.x1, int(f.box.Max.X-f.box.Min.X)/70+1)
 	p.letterX(g, across, g.box.Min.Y, box.Max.X, "nm")
-}
-
-// name letters a curve's name above it, at a share of its length.
-func (p *pen) name(f frame, nm, values []float64, text string, c ink, share float64) {
-	i := int(share * float64(len(nm)-1))
-	reach := f.x1 - f.x0
-	_, high, _, ok := extreme(nm, values, nm[i]-0.12*reach, nm[i]+0.12*reach)
-	if !ok {
-		return
-	}
-	p.textOn(small, c, f.x(nm[i]), min(f.y(high)+6, f.box.Max.Y-small.size), centre, text)
 }
 
 // unknown hatches a range of which nothing is known.

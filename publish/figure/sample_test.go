@@ -166,6 +166,7 @@ func pictures(t testing.TB) map[string]*Picture {
 	maps.Copy(all, verdictPictures(t))
 	maps.Copy(all, uncertaintyPictures(t))
 	maps.Copy(all, polarPictures(t))
+	maps.Copy(all, calibrationPictures(t))
 	return all
 }
 
