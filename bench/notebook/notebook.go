@@ -130,8 +130,8 @@ type Readings struct {
 	Limit   int    // at most so many; 0 all
 	// Decimate, above 0, thins each channel to about so many readings for drawing:
 	// the time between the first and the last is cut into so many equal
-	// parts, and of each part comes the first reading that has a curve and those
-	// with the least and the greatest first value. What has a note or a flag
+	// parts, and of each part comes the first reading that has a spectrum or no
+	// number, and those with the least and the greatest first number. What has a note or a flag
 	// always comes.
 	Decimate int
 	NoCurves bool // leave spectra and waveforms out

@@ -115,3 +115,72 @@ func BenchmarkRunUp(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkIngest is what readings that arrive one by one cost, each acknowledged
+// from the disk, from 64 senders at once: 10⁵ a minute are 600 µs each.
+func BenchmarkIngest(b *testing.B) {
+	for _, c := range []struct {
+		name string
+		of   func(g *spectra, k int) notebook.Reading
+	}{
+		{"meter", func(_ *spectra, k int) notebook.Reading { return watts(float64(k)) }},
+		{"spectrum", func(g *spectra, k int) notebook.Reading { return g.at(k, 1) }},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			s := fresh(b)
+			v := sit(b, s, tube(b, s).ID)
+			r := notebook.NewRecorder(s, v.ID)
+			g := newSpectra(2048)
+			ready := make([]notebook.Reading, 64)
+			for k := range ready {
+				ready[k] = c.of(g, k)
+			}
+			b.SetParallelism(32)
+			b.RunParallel(func(each *testing.PB) {
+				for k := 0; each.Next(); k++ {
+					if _, err := r.Record(b.Context(), ready[k%len(ready)]); err != nil {
+						b.Error(err)
+						return
+					}
+				}
+			})
+			if tally, err := s.Tally(b.Context(), v.ID); err != nil || tally.Readings != int64(b.N) {
+				b.Errorf("%d readings are there of %d (%v)", tally.Readings, b.N, err)
+			}
+		})
+	}
+}
+
+// BenchmarkAppendOne is one acknowledged reading with nobody beside it: what the
+// disk takes.
+func BenchmarkAppendOne(b *testing.B) {
+	s := fresh(b)
+	v := sit(b, s, tube(b, s).ID)
+	for b.Loop() {
+		if _, err := s.Append(b.Context(), v.ID, []notebook.Reading{watts(1)}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkShelf lists a thousand lamps.
+func BenchmarkShelf(b *testing.B) {
+	s := fresh(b)
+	shelf(b, s, 1000)
+	for _, c := range []struct {
+		name string
+		q    notebook.Query
+	}{
+		{"all", notebook.Query{}},
+		{"fifty by colour", notebook.Query{Sort: "cct", Limit: 50}},
+		{"fifty with a word", notebook.Query{Text: "sodium invented", Limit: 50}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				if list, err := s.Shelf(b.Context(), c.q); err != nil || len(list.Items) == 0 {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -295,13 +295,13 @@ func (s *Store) thin(ctx context.Context, q queryer, o *notebook.Readings) (stri
 	}
 	width := (to-from)/int64(o.Decimate) + 1
 	// In SQLite a column beside the only min() or max() of a query is that of the
-	// row that has it. Of a channel without numbers value is NULL in every row,
-	// and any row of the part is taken.
+	// row that has it.
 	part := func(choose, where string) string {
 		return fmt.Sprintf(`SELECT id FROM (SELECT id, %s FROM reading INDEXED BY reading_drawn
 			WHERE sitting = ?%s GROUP BY channel, (at - ?) / ?)`, choose, where)
 	}
-	sql := part("min(at)", " AND axis IS NOT NULL") + " UNION " + part("min(value)", "") + " UNION " + part("max(value)", "") +
+	sql := part("min(at)", " AND (axis IS NOT NULL OR value IS NULL)") +
+		" UNION " + part("min(value)", " AND value IS NOT NULL") + " UNION " + part("max(value)", " AND value IS NOT NULL") +
 		" UNION SELECT id FROM reading WHERE marked AND id > ? AND id <= ?"
 	var args []any
 	for range 3 {

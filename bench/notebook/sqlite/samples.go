@@ -70,8 +70,8 @@ func decimals(v []float64, words []uint64) (int, bool) {
 		i := 0
 		for ; i < len(v); i++ {
 			scaled := math.Round(v[i] * powers[d])
-			// Beyond 2⁵³ not every whole number is a double.
-			if !(math.Abs(scaled) < 1<<53) || math.Float64bits(scaled/powers[d]) != math.Float64bits(v[i]) {
+			// Beyond 2⁵³ not every whole number is a double, and −0 is none.
+			if !(math.Abs(scaled) < 1<<53) || scaled == 0 && math.Signbit(scaled) || math.Float64bits(scaled/powers[d]) != math.Float64bits(v[i]) {
 				break
 			}
 			whole := int64(scaled)

@@ -2,32 +2,33 @@
 -- docs/format/notebook.md explains this file.
 
 -- Every kind of record is kept in the same way: its JSON is the record, and what
--- lists are filtered and sorted by is generated from it.
+-- lists are filtered and sorted by is generated from it. It comes last, so that
+-- what stands before it is read without it.
 
 CREATE TABLE lamp (
 	id         INTEGER PRIMARY KEY,
 	revision   INTEGER NOT NULL,
 	trashed    INTEGER,
-	body       TEXT NOT NULL CHECK (json_valid(body)),
 	name       TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.name') STORED,
 	technology TEXT GENERATED ALWAYS AS (body ->> '$.technology') STORED,
-	assay      INTEGER GENERATED ALWAYS AS (body ->> '$.primary_assay') STORED
+	assay      INTEGER GENERATED ALWAYS AS (body ->> '$.primary_assay') STORED,
+	body       TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 
 CREATE TABLE instrument (
 	id       INTEGER PRIMARY KEY,
 	revision INTEGER NOT NULL,
 	trashed  INTEGER,
-	body     TEXT NOT NULL CHECK (json_valid(body)),
-	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.name') STORED
+	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.name') STORED,
+	body     TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 
 CREATE TABLE reference (
 	id       INTEGER PRIMARY KEY,
 	revision INTEGER NOT NULL,
 	trashed  INTEGER,
-	body     TEXT NOT NULL CHECK (json_valid(body)),
-	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.name') STORED
+	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.name') STORED,
+	body     TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 
 -- readings and chain are the number and the sum of the last reading.
@@ -35,11 +36,11 @@ CREATE TABLE sitting (
 	id       INTEGER PRIMARY KEY,
 	revision INTEGER NOT NULL,
 	trashed  INTEGER,
-	body     TEXT NOT NULL CHECK (json_valid(body)),
 	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.title') STORED,
 	lamp     INTEGER NOT NULL GENERATED ALWAYS AS (body ->> '$.lamp') STORED REFERENCES lamp,
 	readings INTEGER NOT NULL DEFAULT 0,
-	chain    BLOB CHECK (length(chain) = 32)
+	chain    BLOB CHECK (length(chain) = 32),
+	body     TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 CREATE INDEX sitting_lamp ON sitting (lamp);
 
@@ -47,12 +48,12 @@ CREATE TABLE assay (
 	id       INTEGER PRIMARY KEY,
 	revision INTEGER NOT NULL,
 	trashed  INTEGER,
-	body     TEXT NOT NULL CHECK (json_valid(body)),
 	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.made') STORED,
 	lamp     INTEGER NOT NULL GENERATED ALWAYS AS (body ->> '$.lamp') STORED REFERENCES lamp,
 	sitting  INTEGER GENERATED ALWAYS AS (body ->> '$.sitting') STORED REFERENCES sitting,
 	figures  TEXT GENERATED ALWAYS AS (body -> '$.figures') STORED,
-	strip    TEXT GENERATED ALWAYS AS (body -> '$.strip') STORED
+	strip    TEXT GENERATED ALWAYS AS (body -> '$.strip') STORED,
+	body     TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 CREATE INDEX assay_lamp ON assay (lamp, id) WHERE trashed IS NULL;
 CREATE INDEX assay_sitting ON assay (sitting);
@@ -61,16 +62,16 @@ CREATE TABLE comparison (
 	id       INTEGER PRIMARY KEY,
 	revision INTEGER NOT NULL,
 	trashed  INTEGER,
-	body     TEXT NOT NULL CHECK (json_valid(body)),
-	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.title') STORED
+	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.title') STORED,
+	body     TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 
 CREATE TABLE publication (
 	id       INTEGER PRIMARY KEY,
 	revision INTEGER NOT NULL,
 	trashed  INTEGER,
-	body     TEXT NOT NULL CHECK (json_valid(body)),
-	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.title') STORED
+	name     TEXT NOT NULL GENERATED ALWAYS AS (body ->> '$.title') STORED,
+	body     TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 
 -- The journal and the feed. before and after are bodies; a change that did not
