@@ -37,6 +37,7 @@ type assayOptions struct {
 	read       readOptions
 	sure       uncertaintyOptions
 	law        lawOptions
+	correct    correctOptions
 }
 
 func newAssay(s streams) *cobra.Command {
@@ -46,8 +47,12 @@ func newAssay(s streams) *cobra.Command {
 		Short: "Every quantity of a lamp from its spectrum file",
 		Long: `Reads spectrum files and prints every photometric and colorimetric quantity of
 the lamp. A file with one spectrum is text in any common shape, or IES TM-27
-XML; "-" reads standard input. A file with a wavelength column and several
-spectra is a batch: it prints one JSON object a line.
+XML, a JSON document or a spreadsheet; "-" reads standard input. A file with a
+wavelength column and several spectra is a batch, and so is a series over time:
+it prints one JSON object a line. A zip archive is read file by file.
+
+With --instrument the file holds raw counts, which are corrected first: dark,
+stray light, response and the rest, each step shown with what it did.
 
 Lumens and watts are yours to give. Without --flux a relative spectrum yields
 everything that needs no scale: colour, rendition, efficacy of radiation, shares.
@@ -58,7 +63,8 @@ the usual figures of a class stand in, and are marked so. A batch is not
 assessed: take a spectrum out of it with --column.`,
 		Example: `  lampassay assay tube.csv --flux 3350 --power 36
   lampassay assay sodium.txt --flux 4560 --power 46 --power-lamp 36 --sheet sodium.html
-  lampassay assay many.csv --json --quantity cct,duv,ra > figures.jsonl`,
+  lampassay assay many.csv --json --quantity cct,duv,ra > figures.jsonl
+  lampassay assay counts.csv --instrument club.json --dark dark.csv`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return badInput("assay takes at least one file: see %q", c.CommandPath()+" --help")
@@ -90,6 +96,7 @@ assessed: take a spectrum out of it with --column.`,
 	f.IntVar(&o.jobs, "jobs", 0, "how many cores a batch uses (default: all)")
 	o.law.register(f)
 	o.sure.register(f)
+	o.correct.register(f)
 	o.read.register(f)
 	return c
 }
@@ -180,6 +187,9 @@ func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) e
 	if err != nil {
 		return err
 	}
+	if err := o.correct.check(); err != nil {
+		return err
+	}
 	for i, name := range files {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -197,12 +207,33 @@ func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) e
 // assayOne reads one file and prints what it holds. bare is what the options
 // give and given what the sitting file adds to that.
 func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare, given assay.Given, ids []quantity.ID, read ingest.Options) error {
-	in, err := readInput(s, name, read)
+	if o.correct.instrument != "" {
+		file, chain, err := o.correct.read(s, name, &o.read)
+		if err != nil {
+			return err
+		}
+		return assayFileWhole(ctx, s, o, file, chain, bare, given, ids)
+	}
+	src, err := openSource(s, name)
 	if err != nil {
 		return err
 	}
-	defer in.Close()
-	if in.wide != nil {
+	defer src.Close()
+	in, err := src.readAny(read)
+	if err != nil {
+		return err
+	}
+	if report := in.report(); report != nil {
+		if err := o.read.keep(s, report, &read); err != nil {
+			return err
+		}
+	}
+	switch {
+	case in.archive:
+		return assayArchive(ctx, s, o, in, bare, given, ids, read)
+	case in.series != nil:
+		return assaySeries(ctx, s, o, in.series, given, ids)
+	case in.wide != nil:
 		if o.sheet != "" || o.figures != "" {
 			return badInput("%s holds %d spectra, and --sheet and --figures take one: choose it with --column", in.name, in.wide.Columns())
 		}
@@ -211,7 +242,13 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 		}
 		return runBatch(ctx, s, o, in.wide, given, ids)
 	}
-	lamp, err := assayFile(in.file, given)
+	return assayFileWhole(ctx, s, o, in.file, nil, bare, given, ids)
+}
+
+// assayFileWhole assays one spectrum and prints or writes all that was asked
+// for. chain is how it came from raw counts; nil where the file has it.
+func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *ingest.File, chain *chained, bare, given assay.Given, ids []quantity.ID) error {
+	lamp, err := assayFile(file, given)
 	if err != nil {
 		return err
 	}
@@ -225,10 +262,14 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 			return err
 		}
 	}
-	if err := o.sure.assess(ctx, s, &lamp, in.file, bare, asked); err != nil {
+	if err := o.sure.assess(ctx, s, &lamp, file, bare, asked); err != nil {
 		return err
 	}
 	if o.sheet != "" {
+		lamp := lamp
+		if chain != nil {
+			lamp.Reading = append(lamp.Reading, chain.sentences()...)
+		}
 		err := createFile(o.sheet, func(w io.Writer) error { return sheet.Write(w, lamp, sheet.Options{Version: version()}) })
 		if err != nil {
 			return err
@@ -244,14 +285,30 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 		if ids == nil {
 			ids = assay.Default()
 		}
-		_, err := s.out.Write(assay.NewRecorder(ids).Append(nil, &lamp.Input, lamp.Result, lamp.Warnings))
+		line := assay.NewRecorder(ids).Append(nil, &lamp.Input, lamp.Result, lamp.Warnings)
+		if chain != nil {
+			if line, err = withKey(line, "corrections", stepRecords(chain.Steps)); err != nil {
+				return err
+			}
+		}
+		_, err := s.out.Write(line)
 		return err
 	}
 	strip := ""
 	if wantColour(o.colour, s.out) {
 		strip = stripLine(lamp.Spectrum, viewWidth)
 	}
-	return writeView(s.out, lamp.Name, strip, lamp.Reading, lamp.Result, lamp.Warnings, ids)
+	if err := writeView(s.out, lamp.Name, strip, lamp.Reading, lamp.Result, lamp.Warnings, ids); err != nil || chain == nil {
+		return err
+	}
+	v := &view{w: s.out}
+	v.steps(chain.Steps)
+	if ids != nil { // the view of a few quantities leaves warnings out
+		for _, text := range lamp.Warnings {
+			fmt.Fprintf(s.err, "lampassay: %s\n", text)
+		}
+	}
+	return v.err
 }
 
 // assayFile evaluates one file's spectrum.

@@ -31,6 +31,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits": exits,
 			"mkbin": makeBinary,
+			"mkzip": makeArchive, "mksheet": makeSheet,
 		},
 		UpdateScripts: os.Getenv("UPDATE") != "",
 	})
