@@ -31,7 +31,7 @@ func (r *Result) Reading(id quantity.ID) Reading {
 			Interval: fmt.Sprintf("%s to %s", d.FormatBeside(s.Low, half), d.FormatBeside(s.High, half))}
 	}
 	value, plus := d.FormatExpanded(v, s.Expanded())
-	return Reading{Value: value, Plus: "±\u00a0" + plus}
+	return Reading{Value: value, Plus: "± " + plus}
 }
 
 // Sureness is what stands beside the value: "± 76" or "36.2 to 38.2", "" where

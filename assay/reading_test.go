@@ -24,8 +24,8 @@ func TestAFigureIsReadWithItsUncertainty(t *testing.T) {
 		spread *Spread
 		want   Reading
 	}{
-		{"as the GUM rounds", quantity.CCT, 2998.13, &Spread{U: 38.2, Low: 2923, High: 3073}, Reading{Value: "2998", Plus: "±\u00a076"}},
-		{"in per cent", quantity.ShareVisible, 0.98341, &Spread{U: 0.00105, Low: 0.9813, High: 0.9855}, Reading{Value: "98.34", Plus: "±\u00a00.21"}},
+		{"as the GUM rounds", quantity.CCT, 2998.13, &Spread{U: 38.2, Low: 2923, High: 3073}, Reading{Value: "2998", Plus: "± 76"}},
+		{"in per cent", quantity.ShareVisible, 0.98341, &Spread{U: 0.00105, Low: 0.9813, High: 0.9855}, Reading{Value: "98.34", Plus: "± 0.21"}},
 		{"not assessed", quantity.CCT, 2998.13, nil, Reading{Value: "2998"}},
 		{"exact", quantity.Power, 8.5, &Spread{Low: 8.5, High: 8.5}, Reading{Value: "8.50"}},
 		// One draw in fifty has another line as the tallest: u tells of a

@@ -60,11 +60,12 @@ func (v *view) sureness(r *assay.Result) {
 
 // drawsSentence says what ± means.
 func drawsSentence(u *assay.Uncertainty) string {
-	b := fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%), and “95 %%” an interval where that would mislead; from %s draws through the whole calculation (seed %d)", assay.K, assay.K, thousands(u.Draws), u.Seed)
+	b := fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%), from %s draws through the whole calculation (seed %d); “95 %%” is an interval where ± would mislead.",
+		assay.K, assay.K, thousands(u.Draws), u.Seed)
 	if !u.Fixed && !u.Stable {
-		return b + "; not all had settled to one digit."
+		b += " Not all figures had settled to one digit."
 	}
-	return b + "."
+	return b
 }
 
 // thousands writes a count with a narrow space before its last three digits.

@@ -131,7 +131,7 @@ func also(r *assay.Result, id quantity.ID, before string) string {
 	value := shown.Value
 	switch {
 	case shown.Plus != "":
-		value += " " + shown.Plus
+		value += " " + strings.Replace(shown.Plus, " ", "\u00a0", 1)
 	case shown.Interval != "":
 		value += " (" + shown.Interval + ")"
 	}
