@@ -57,6 +57,12 @@ func Run() []Check {
 		{"Conformity with a tolerance", conformityProbability},
 		{"Tolerances of the regulations", tolerances},
 		{"Lamps on one rig", ratios},
+		{"Light over directions", lightOverDirections},
+		{"Lamps that are no points", finiteSources},
+		{"Sphere against a reference lamp", substitution},
+		{"Lines for the wavelength axis", calibrationLines},
+		{"Bandpass correction", bandpass},
+		{"Sampling of lines and tilt of a reference", picking},
 		{"Kind of lamp", families},
 		{"Elements of simulated lamps", elementsFound},
 	} {
