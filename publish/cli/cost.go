@@ -230,15 +230,15 @@ func costText(w io.Writer, r *cost.Report) error {
 		}
 	}
 	v.printf("\n")
-	if sure(r) {
+	if anyUncertain(r) {
 		v.wrapped("", "± is the expanded uncertainty U = 2 u, and ( ) an interval of draws, both about 95 %; fluxes are taken as independent.", "JCGM 100:2008; JCGM 101:2008")
 	}
 	v.wrapped("", "Hours, tariff, prices, lives and carbon are yours. Fading lamps, interest and the making of a lamp are not counted.", "")
 	return v.err
 }
 
-// sure reports whether any figure has an uncertainty.
-func sure(r *cost.Report) bool {
+// anyUncertain reports whether any figure has an uncertainty.
+func anyUncertain(r *cost.Report) bool {
 	for _, b := range r.Bills {
 		for _, f := range b.Figures {
 			if f.U > 0 {
