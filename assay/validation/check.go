@@ -56,6 +56,8 @@ func Run() []Check {
 		{"Energy class", energyClass},
 		{"Conformity with a tolerance", conformityProbability},
 		{"Tolerances of the regulations", tolerances},
+		{"Propagation of uncertainty", endGauge},
+		{"Uncertainty by draws", monteCarlo},
 		{"Lamps on one rig", ratios},
 		{"Light over directions", lightOverDirections},
 		{"Lamps that are no points", finiteSources},
