@@ -67,7 +67,7 @@ func exitCode(err error) int {
 		return exitNo
 	case errors.Is(err, context.Canceled), errors.Is(err, syscall.EPIPE), errors.Is(err, syscall.ENOSPC):
 		return exitMachine
-	case errors.As(err, &input), errors.As(err, &problem):
+	case errors.As(err, &input), errors.As(err, &problem), notebookFault(err):
 		return exitInput
 	case errors.Is(err, fs.ErrNotExist), errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EISDIR):
 		return exitInput
@@ -102,7 +102,7 @@ Try it without an instrument:
 		return badInput("%v: see %q", err, c.CommandPath()+" --help")
 	})
 	root.SetVersionTemplate("lampassay {{.Version}}\n")
-	root.AddCommand(newAssay(s), newSitting(s), newEmission(s), newFlux(s), newInspect(s), newCompare(s), newClaims(s), newRules(s), newLadder(s), newCost(s), newCalibrate(s), newStandard(s), newQuantities(s), newSelfcheck(s), newDemo(s), newExitCodes())
+	root.AddCommand(newAssay(s), newSitting(s), newEmission(s), newFlux(s), newInspect(s), newCompare(s), newClaims(s), newRules(s), newLadder(s), newLimit(s), newCost(s), newCalibrate(s), newStandard(s), newQuantities(s), newSelfcheck(s), newNotebook(s), newDemo(s), newExitCodes())
 	root.RunE = func(c *cobra.Command, args []string) error {
 		if len(args) > 0 {
 			return badInput("there is no command %q: see \"lampassay --help\"", args[0])

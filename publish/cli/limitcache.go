@@ -1,0 +1,44 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/gob"
+	"io"
+	"os"
+	"path/filepath"
+
+	"lampassay/light/limits"
+)
+
+// limitCache keeps answers of package limits as files in the user's cache
+// folder. It is a convenience: what cannot be read or written is computed anew,
+// without a word.
+type limitCache struct{ folder string }
+
+// openLimitCache returns nil where there is no cache folder.
+func openLimitCache() limits.Cache {
+	base, err := os.UserCacheDir()
+	if err != nil {
+		return nil
+	}
+	return limitCache{filepath.Join(base, "lampassay", "limits")}
+}
+
+func (c limitCache) file(key string) string { return filepath.Join(c.folder, key+".gob") }
+
+// Load reads an answer; one that is damaged counts as none.
+func (c limitCache) Load(key string) (o limits.Optimum, ok bool) {
+	raw, err := os.ReadFile(c.file(key))
+	if err != nil {
+		return o, false
+	}
+	return o, gob.NewDecoder(bytes.NewReader(raw)).Decode(&o) == nil
+}
+
+// Save writes an answer whole or not at all. The spectrum follows from the rest.
+func (c limitCache) Save(key string, o limits.Optimum) {
+	o.Spectrum = nil
+	if os.MkdirAll(c.folder, 0o755) == nil {
+		_ = createFile(c.file(key), func(w io.Writer) error { return gob.NewEncoder(w).Encode(o) })
+	}
+}
