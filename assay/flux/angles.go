@@ -247,9 +247,17 @@ func (r *AnglesResult) beams() {
 
 // explain gives reasons and cautions.
 func (a *Angles) explain(r *AnglesResult, g *grid) {
-	r.reason("%d angles γ on %d half-planes, symmetry stated: %s. Intensity is straight between readings and integrated exactly against the solid angle.", len(g.gamma), len(g.planes), a.Symmetry)
-	if from, to := r.Distribution.Measured(); a.Beyond != distribution.Whole && (from > 0 || to < 180) {
-		r.reason("Measured from γ = %g° to %g°; beyond, %s. %.2g %% of the flux is that assumption.", from, to, assumptions[a.Beyond], 100*r.Distribution.Assumed()/r.Distribution.Flux())
+	planes := "one half-plane"
+	if n := len(g.planes); n > 1 {
+		planes = fmt.Sprintf("%d half-planes", n)
+	}
+	r.reason("%d angles γ on %s, symmetry stated: %s. Intensity is straight between readings and integrated exactly against the solid angle.", len(g.gamma), planes, a.Symmetry)
+	switch from, to := r.Distribution.Measured(); {
+	case a.Beyond == distribution.Whole || from == 0 && to == 180:
+	case a.Beyond == distribution.Dark:
+		r.reason("Measured from γ = %g° to %g°; beyond, no light is assumed.", from, to)
+	default:
+		r.reason("Measured from γ = %g° to %g°; beyond, %s: %.2g %% of the flux.", from, to, assumptions[a.Beyond], 100*max(r.Distribution.Assumed()/r.Distribution.Flux(), 0))
 	}
 	if a.Candela {
 		r.reason("The intensities come without an uncertainty of their own: ± %.2g %% stands for their scale.", 100*a.Meter.Scale.U)
@@ -271,7 +279,7 @@ func (a *Angles) explain(r *AnglesResult, g *grid) {
 }
 
 var assumptions = map[distribution.Beyond]string{
-	distribution.Dark: "no light is assumed", distribution.Hold: "the intensity of the last angle is assumed", distribution.Mirror: "the mirror image of the other side is assumed",
+	distribution.Hold: "the intensity of the last angle is assumed", distribution.Mirror: "the mirror image of the other side is assumed",
 }
 
 // sortedKeys returns rising distinct values.

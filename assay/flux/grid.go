@@ -16,7 +16,7 @@ type grid struct {
 	distance      float64     // m, mean
 	hasAmbient    bool
 	repeats       int     // directions that were read more than once
-	scatter, df   float64 // pooled relative standard deviation of repeats, and its degrees of freedom
+	scatter, df   float64 // relative standard deviation of repeats, pooled by their squares, and its degrees of freedom
 	times         float64 // readings a direction, mean
 }
 
@@ -85,7 +85,7 @@ func (g *grid) settle(cells map[[2]float64]*cell) (poles map[float64]*cell) {
 			planes = append(planes, g.planes[i])
 		}
 	}
-	readings, squares := 0.0, 0.0
+	readings, squares, weight := 0.0, 0.0, 0.0
 	// In the order of the readings: a map's own would round differently each time.
 	for i := range g.gamma {
 		at := [2]float64{g.gamma[i], g.planes[i]}
@@ -94,14 +94,15 @@ func (g *grid) settle(cells map[[2]float64]*cell) (poles map[float64]*cell) {
 		if p := poles[at[0]]; p != nil {
 			p.n, p.sum, p.block = p.n+c.n, p.sum+c.sum, p.block+c.block
 		}
-		if mean := c.sum / float64(c.n); c.n > 1 && mean > 0 {
+		if mean := c.sum / float64(c.n); c.n > 1 {
 			g.repeats++
 			g.df += float64(c.n - 1)
-			squares += max(c.squares-float64(c.n)*mean*mean, 0) / (mean * mean)
+			squares += max(c.squares-float64(c.n)*mean*mean, 0)
+			weight += float64(c.n-1) * mean * mean // the dark directions, which scatter most, count least
 		}
 	}
-	if g.df > 0 {
-		g.scatter = math.Sqrt(squares / g.df)
+	if weight > 0 {
+		g.scatter = math.Sqrt(squares / weight)
 	}
 	g.times = readings / directions
 	if planes == nil {

@@ -360,6 +360,10 @@ func TestCoarserReadingsTellHowFineTheStepsAre(t *testing.T) {
 	d := made(t, steps(0, 180, 10), steps(0, 315, 45), None, Whole, func(g, c float64) float64 { return 2 + math.Cos(c*math.Pi/180) })
 	_, planes := d.Coarser()
 	near(t, "planes", planes, d.Flux(), 1e-9)
+	// The jump into what is assumed dark is no step between readings.
+	dark := made(t, steps(0, 90, 10), []float64{0}, Rotational, Dark, func(float64, float64) float64 { return 1 })
+	gamma, _ := dark.Coarser()
+	near(t, "an even light that ends at 90°", gamma, dark.Flux(), 1e-9)
 	if gamma, planes := made(t, []float64{0, 180}, []float64{0}, Rotational, Whole, cosine).Coarser(); !math.IsNaN(gamma) || !math.IsNaN(planes) {
 		t.Errorf("two angles leave %g and %g", gamma, planes)
 	}

@@ -133,21 +133,18 @@ func (d *Distribution) Independent(relative float64) float64 {
 	return math.Sqrt(sum)
 }
 
-// Coarser returns the flux, in lm, with every second angle γ left out, and with
-// every second half-plane: how far they are from [Distribution.Flux] tells how fine
-// the steps were. Where there are too few to leave any out, it is NaN.
+// Coarser returns the flux, in lm, with every second of the angles γ left out that
+// were measured, and with every second half-plane: how far they are from
+// [Distribution.Flux] tells how fine the steps were. Where there are too few to
+// leave any out, it is NaN.
 func (d *Distribution) Coarser() (gamma, planes float64) {
 	gamma, planes = math.NaN(), math.NaN()
-	if n := len(d.gamma); n >= 5 {
+	if keep := d.everySecondAngle(); keep != nil {
 		gamma = 0
-		angles := make([]float64, 0, n/2+2)
-		thin := make([]float64, 0, n/2+2)
+		angles, thin := make([]float64, len(keep)), make([]float64, len(keep))
 		for i, plane := range d.cd {
-			angles, thin = angles[:0], thin[:0]
-			for j, g := range d.gamma {
-				if j%2 == 0 || j == n-1 {
-					angles, thin = append(angles, g), append(thin, plane[j])
-				}
+			for k, j := range keep {
+				angles[k], thin[k] = d.gamma[j], plane[j]
 			}
 			gamma += d.round[i] * alongPlane(angles, thin, 0, 180)
 		}
@@ -156,6 +153,26 @@ func (d *Distribution) Coarser() (gamma, planes float64) {
 		planes = d.everySecondPlane()
 	}
 	return gamma, planes
+}
+
+// everySecondAngle picks half the angles that were measured, the ends among them,
+// and all that were assumed; nil where fewer than five were measured.
+func (d *Distribution) everySecondAngle() (keep []int) {
+	measured := 0
+	for j, g := range d.gamma {
+		if g < d.measured.from || g > d.measured.to {
+			keep = append(keep, j)
+			continue
+		}
+		if measured%2 == 0 || g == d.measured.to {
+			keep = append(keep, j)
+		}
+		measured++
+	}
+	if measured < 5 {
+		return nil
+	}
+	return keep
 }
 
 // everySecondPlane integrates over half the half-planes, by trapezoids as ever.

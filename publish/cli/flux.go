@@ -105,16 +105,16 @@ const (
 	usualAngleU    = 0.5  // degrees
 )
 
-// stated is a standard uncertainty as an option gives it, or the usual one.
-func stated(o optionalFloat, usual float64) flux.Part {
+// fluxPartIn is a standard uncertainty as an option gives it, or the usual one.
+func fluxPartIn(o optionalFloat, usual float64) flux.Part {
 	if o.set {
 		return flux.Part{U: o.v, Source: "as stated"}
 	}
 	return flux.Estimated(usual)
 }
 
-// part is a relative standard uncertainty in per cent, or what stands in for it.
-func part(o optionalFloat, standing flux.Part) flux.Part {
+// fluxPart is a relative standard uncertainty in per cent, or what stands in for it.
+func fluxPart(o optionalFloat, standing flux.Part) flux.Part {
 	if o.set {
 		return flux.Part{U: o.v / 100, Source: "as stated"}
 	}
@@ -128,7 +128,7 @@ func (o *meterOptions) meter(s streams) (m flux.LightMeter, notes []string, err 
 		return m, nil, badInput("--lamp %q: it is unknown, white, filament, choke, electronic or narrow", o.lamp)
 	}
 	m = flux.MeterFor(lamp)
-	m.Scale = part(o.scaleU, m.Scale)
+	m.Scale = fluxPart(o.scaleU, m.Scale)
 	switch {
 	case o.response == "" && o.spectrum == "":
 		return m, nil, nil
@@ -221,7 +221,7 @@ func runAngles(ctx context.Context, s streams, o *anglesOptions, name string) er
 	if err != nil {
 		var gap *distribution.GapError
 		if errors.As(err, &gap) {
-			return badInput("%s: %w: read them, or say %s", of.base, spokenFlux(err), remedy(gap))
+			return badInput("%s: %w: read them, or say %s", of.base, spokenFlux(err), gapRemedy(gap))
 		}
 		return badInput("%s: %w", of.base, spokenFlux(err))
 	}
@@ -236,8 +236,8 @@ func runAngles(ctx context.Context, s streams, o *anglesOptions, name string) er
 	return out.angles(r, o.name)
 }
 
-// remedy says which option would do for a gap.
-func remedy(gap *distribution.GapError) string {
+// gapRemedy says which option would do for a gap.
+func gapRemedy(gap *distribution.GapError) string {
 	if gap.Planes {
 		return "which half-planes are alike, with --symmetry"
 	}
@@ -254,7 +254,7 @@ type lightFile struct {
 
 // readings reads a file of light over directions.
 func (o *anglesOptions) readings(s streams, name string) (*flux.Angles, *lightFile, error) {
-	a := &flux.Angles{DistanceU: stated(o.distanceU, usualDistanceU), AngleU: stated(o.angleU, usualAngleU), Size: o.size.v}
+	a := &flux.Angles{DistanceU: fluxPartIn(o.distanceU, usualDistanceU), AngleU: fluxPartIn(o.angleU, usualAngleU), Size: o.size.v}
 	var err error
 	if a.Symmetry, err = distribution.ParseSymmetry(o.symmetry); err != nil {
 		return nil, nil, badInput("--symmetry %q: it is none, bilateral, quadrant or rotational", o.symmetry)
@@ -285,7 +285,7 @@ func (o *anglesOptions) readings(s streams, name string) (*flux.Angles, *lightFi
 			return nil, nil, badInput("--meter-response corrects readings in lux, and %s is in candela", of.base)
 		}
 		table := flux.TableMeter()
-		table.Scale = part(o.meter.scaleU, table.Scale)
+		table.Scale = fluxPart(o.meter.scaleU, table.Scale)
 		a.Meter = table
 	}
 	return a, of, err
@@ -359,43 +359,51 @@ func (o *anglesOptions) fromLM63(a *flux.Angles, of *lightFile, src *source) err
 	return nil
 }
 
-// write writes the figure and the LM-63 file.
+// write writes the LM-63 file and the figure, both or neither but for a disk that
+// fails.
 func (o *anglesOptions) write(s streams, a *flux.Angles, r *flux.AnglesResult, of *lightFile) error {
-	if o.figure != "" {
-		p, err := polar(r, o.name).Picture()
+	var ies bytes.Buffer
+	if o.ies != "" {
+		f, err := o.lm63(a, r, of)
 		if err != nil {
+			return err
+		}
+		if err := photometric.Write(&ies, f); err != nil {
 			return spokenFlux(err)
 		}
-		var draw func(io.Writer) error
-		switch strings.ToLower(filepath.Ext(o.figure)) {
-		case ".svg":
-			draw = func(w io.Writer) error { return p.SVG(w, figure.Light) }
-		case ".png":
-			draw = func(w io.Writer) error { return p.PNG(w, figure.Light, figurePixels) }
-		default:
-			return badInput("--figure %s: a figure is an .svg or a .png", o.figure)
+	}
+	if o.figure != "" {
+		draw, err := o.drawing(r)
+		if err != nil {
+			return err
 		}
 		if err := createFile(o.figure, draw); err != nil {
 			return err
 		}
 		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.figure)
 	}
-	if o.ies == "" {
-		return nil
+	if o.ies != "" {
+		if err := createFile(o.ies, func(w io.Writer) error { _, err := w.Write(ies.Bytes()); return err }); err != nil {
+			return err
+		}
+		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.ies)
 	}
-	f, err := o.lm63(a, r, of)
-	if err != nil {
-		return err
-	}
-	var b bytes.Buffer
-	if err := photometric.Write(&b, f); err != nil {
-		return spokenFlux(err)
-	}
-	if err := createFile(o.ies, func(w io.Writer) error { _, err := w.Write(b.Bytes()); return err }); err != nil {
-		return err
-	}
-	fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.ies)
 	return nil
+}
+
+// drawing is the picture in the format that the file's name asks for.
+func (o *anglesOptions) drawing(r *flux.AnglesResult) (func(io.Writer) error, error) {
+	p, err := polar(r, o.name).Picture()
+	if err != nil {
+		return nil, spokenFlux(err)
+	}
+	switch strings.ToLower(filepath.Ext(o.figure)) {
+	case ".svg":
+		return func(w io.Writer) error { return p.SVG(w, figure.Light) }, nil
+	case ".png":
+		return func(w io.Writer) error { return p.PNG(w, figure.Light, figurePixels) }, nil
+	}
+	return nil, badInput("--figure %s: a figure is an .svg or a .png", o.figure)
 }
 
 // lm63 makes the LM-63 file of a distribution.
@@ -404,9 +412,9 @@ func (o *anglesOptions) lm63(a *flux.Angles, r *flux.AnglesResult, of *lightFile
 		Lamps: 1, Lumens: -1, Absolute: true, Watts: o.power.v, Goniometry: photometric.TypeC,
 		Width: of.size[0], Length: of.size[1], Height: of.size[2],
 		Keywords: []photometric.Keyword{
-			{Name: "TEST", Text: "from " + of.base}, {Name: "TESTLAB", Text: "not accredited"}, {Name: "ISSUEDATE", Text: "not stated"},
+			{Name: "TEST", Text: "bench readings, SHA-256 " + of.sha256[:16]}, {Name: "TESTLAB", Text: "not accredited"}, {Name: "ISSUEDATE", Text: "not stated"},
 			{Name: "MANUFAC", Text: "not stated"}, {Name: "LAMP", Text: o.name},
-			{Name: "OTHER", Text: strings.Replace(sure(r.Figure, "lm"), "±", "+/-", 1) + " (k = 2); symmetry stated: " + a.Symmetry.String() + "; angles not read: " + a.Beyond.String()},
+			{Name: "OTHER", Text: strings.Replace(fluxText(r.Figure, "lm"), "±", "+/-", 1) + " (k = 2); symmetry stated: " + a.Symmetry.String() + "; angles not read: " + a.Beyond.String()},
 		},
 	}
 	switch o.iesEdition {
@@ -464,7 +472,7 @@ func polar(r *flux.AnglesResult, name string) figure.Polar {
 		}
 		return p
 	}
-	p := figure.Polar{Curves: []figure.PolarCurve{curve(0)}, Note: fmt.Sprintf("%s: %s. Angles γ from the axis, which points down.", name, sure(r.Figure, "lm"))}
+	p := figure.Polar{Curves: []figure.PolarCurve{curve(0)}, Note: fmt.Sprintf("%s: %s. Angles γ from the axis, which points down.", name, fluxText(r.Figure, "lm"))}
 	if d.Symmetry() != distribution.Rotational {
 		p.Curves = append(p.Curves, curve(90))
 	}

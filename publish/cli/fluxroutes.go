@@ -49,11 +49,11 @@ func (o *beamOptions) direction() (d flux.OneDirection, err error) {
 	if !o.distance.set {
 		return d, badInput("say how far the meter was from the lamp, with --distance")
 	}
-	d.Distance, d.DistanceU, d.Size = o.distance.v, stated(o.distanceU, usualDistanceU), o.size.v
+	d.Distance, d.DistanceU, d.Size = o.distance.v, fluxPartIn(o.distanceU, usualDistanceU), o.size.v
 	if d.Shape, err = distribution.ParseShape(o.shape); err != nil {
 		return d, badInput("--lamp-shape %q: it is disc, square or line", o.shape)
 	}
-	d.ModelU = part(o.beamU, flux.ModelUncertainty())
+	d.ModelU = fluxPart(o.beamU, flux.ModelUncertainty())
 	d.Model, err = parseBeam(o.beam)
 	return d, err
 }
@@ -228,7 +228,7 @@ func runSphere(ctx context.Context, s streams, o *sphereOptions) error {
 		return badInput("--lamp %q: it is unknown, white, filament, choke, electronic or narrow", o.kind)
 	}
 	const label = 0.06 // a box's label, as uncertainty.Sphere has it
-	sub := flux.SubstitutionFor(kind, part(o.referenceU, flux.Estimated(label)), len(o.auxLamp) > 0)
+	sub := flux.SubstitutionFor(kind, fluxPart(o.referenceU, flux.Estimated(label)), len(o.auxLamp) > 0)
 	sub.Reference, sub.Lamp, sub.Standard, sub.Dark = o.reference.v, o.lamp, o.standard, o.dark.v
 	sub.AuxiliaryLamp, sub.AuxiliaryStandard = o.auxLamp, o.auxStandard
 	var notes []string

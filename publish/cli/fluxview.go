@@ -20,8 +20,8 @@ type fluxOutput struct {
 	sha256 string
 }
 
-// sure writes a value with its expanded uncertainty, rounded to two digits of it.
-func sure(f flux.Figure, unit string) string {
+// fluxText writes a value with its expanded uncertainty, rounded to two digits of it.
+func fluxText(f flux.Figure, unit string) string {
 	value, plus := quantity.Get(quantity.LuminousFlux).FormatExpanded(f.Value, 2*f.U)
 	if plus != "" {
 		value += " ± " + plus
@@ -64,25 +64,25 @@ func (v *view) line(name, text string) { v.printf("  %s%s\n", pad(name, 24), tex
 
 func (o *fluxOutput) head(v *view, r *flux.Result, title string) {
 	v.printf("%s\n%s\n\n", title, r.Route)
-	v.line("luminous flux", fmt.Sprintf("%s  (k = 2)", sure(r.Figure, "lm")))
+	v.line("luminous flux", fmt.Sprintf("%s  (k = 2)", fluxText(r.Figure, "lm")))
 	place := quantity.Get(quantity.LuminousFlux)
 	v.line("", fmt.Sprintf("95 %% between %s and %s lm", place.FormatBeside(r.Low, 2*r.U), place.FormatBeside(r.High, 2*r.U)))
 	if o.power.set {
-		v.line("per watt", fmt.Sprintf("%s at %g W, whose own uncertainty is not in it", sure(over(r.Figure, o.power.v), "lm/W"), o.power.v))
+		v.line("per watt", fmt.Sprintf("%s at %g W, whose own uncertainty is not in it", fluxText(dividedBy(r.Figure, o.power.v), "lm/W"), o.power.v))
 	}
 }
 
-// over divides a figure by an exact number.
-func over(f flux.Figure, by float64) flux.Figure {
+// dividedBy divides a figure by an exact number.
+func dividedBy(f flux.Figure, by float64) flux.Figure {
 	return flux.Figure{Value: f.Value / by, U: f.U / by, Low: f.Low / by, High: f.High / by}
 }
 
 // beam writes what a whole distribution tells beside the flux.
 func (o *fluxOutput) beam(v *view, r *flux.AnglesResult) {
 	v.printf("\nThe light's shape\n")
-	v.line("on the axis", sure(r.Centre, "cd"))
+	v.line("on the axis", fluxText(r.Centre, "cd"))
 	if r.PeakGamma != 0 {
-		v.line("largest", fmt.Sprintf("%s at γ = %g°, C = %g°", sure(r.Peak, "cd"), r.PeakGamma, r.PeakPlane))
+		v.line("largest", fmt.Sprintf("%s at γ = %g°, C = %g°", fluxText(r.Peak, "cd"), r.PeakGamma, r.PeakPlane))
 	}
 	angle := func(name string, b *distribution.Beam, of string) {
 		switch {
@@ -99,16 +99,16 @@ func (o *fluxOutput) beam(v *view, r *flux.AnglesResult) {
 	if r.PeakGamma != 0 {
 		angle("beam angle by the peak", r.HalfPeak, "50 % of the largest intensity")
 	}
-	v.line("within 90°", sure(r.Within90, "lm"))
-	v.line("within 120°", sure(r.Within120, "lm"))
+	v.line("within 90°", fluxText(r.Within90, "lm"))
+	v.line("within 120°", fluxText(r.Within120, "lm"))
 	if r.Directional {
-		v.line("useful flux", fmt.Sprintf("%s, of a directional lamp in %d° [Regulation (EU) 2019/2020 Annex I]", sure(r.Useful, "lm"), int(r.UsefulCone)))
+		v.line("useful flux", fmt.Sprintf("%s, of a directional lamp in %d° [Regulation (EU) 2019/2020 Annex I]", fluxText(r.Useful, "lm"), int(r.UsefulCone)))
 	} else {
 		v.line("useful flux", "all of it: less than 80 % lie within 120° [Regulation (EU) 2019/2020 Annex I]")
 	}
 	for _, m := range spotDistances {
 		lux, width := r.At(m)
-		text := sure(flux.Figure{Value: lux, U: r.Centre.U / (m * m)}, "lx")
+		text := fluxText(flux.Figure{Value: lux, U: r.Centre.U / (m * m)}, "lx")
 		if width > 0 {
 			text += fmt.Sprintf(", the beam %.2g m wide", width)
 		}
@@ -143,7 +143,7 @@ func (o *fluxOutput) tail(v *view, r *flux.Result) {
 
 // The record of a flux: figures as everywhere, with u and a 95 % interval.
 type (
-	figureJSON struct {
+	fluxFigureJSON struct {
 		Value    float64    `json:"value"`
 		Unit     string     `json:"unit"`
 		U        float64    `json:"u"`
@@ -157,33 +157,33 @@ type (
 		Source       string  `json:"source"`
 	}
 	fluxJSON struct {
-		Input    map[string]any `json:"input,omitempty"`
-		Route    string         `json:"route"`
-		Flux     figureJSON     `json:"luminous_flux"`
-		Efficacy *figureJSON    `json:"luminous_efficacy,omitempty"`
-		Power    *float64       `json:"power_w,omitempty"`
-		Shape    *shapeJSON     `json:"shape,omitempty"`
-		Budget   []fluxLineJSON `json:"budget"`
-		Reasons  []string       `json:"reasons"`
-		Cautions []string       `json:"cautions"`
+		Input    map[string]any  `json:"input,omitempty"`
+		Route    string          `json:"route"`
+		Flux     fluxFigureJSON  `json:"luminous_flux"`
+		Efficacy *fluxFigureJSON `json:"luminous_efficacy,omitempty"`
+		Power    *float64        `json:"power_w,omitempty"`
+		Shape    *fluxShapeJSON  `json:"shape,omitempty"`
+		Budget   []fluxLineJSON  `json:"budget"`
+		Reasons  []string        `json:"reasons"`
+		Cautions []string        `json:"cautions"`
 	}
-	shapeJSON struct {
-		Centre       figureJSON `json:"centre_beam_intensity"`
-		Peak         figureJSON `json:"peak_intensity"`
-		PeakGamma    float64    `json:"peak_gamma_deg"`
-		PeakPlane    float64    `json:"peak_plane_deg"`
-		Beam         *beamJSON  `json:"beam_angle"`
-		Field        *beamJSON  `json:"field_angle"`
-		HalfPeak     *beamJSON  `json:"beam_angle_of_peak"`
-		Within90     figureJSON `json:"flux_within_90"`
-		Within120    figureJSON `json:"flux_within_120"`
-		Useful       figureJSON `json:"useful_flux"`
-		UsefulCone   float64    `json:"useful_cone_deg"` // 360 for all of it
-		Directional  bool       `json:"directional"`
-		AssumedShare float64    `json:"assumed_share"`
-		Symmetry     string     `json:"symmetry"`
+	fluxShapeJSON struct {
+		Centre       fluxFigureJSON `json:"centre_beam_intensity"`
+		Peak         fluxFigureJSON `json:"peak_intensity"`
+		PeakGamma    float64        `json:"peak_gamma_deg"`
+		PeakPlane    float64        `json:"peak_plane_deg"`
+		Beam         *fluxBeamJSON  `json:"beam_angle"`
+		Field        *fluxBeamJSON  `json:"field_angle"`
+		HalfPeak     *fluxBeamJSON  `json:"beam_angle_of_peak"`
+		Within90     fluxFigureJSON `json:"flux_within_90"`
+		Within120    fluxFigureJSON `json:"flux_within_120"`
+		Useful       fluxFigureJSON `json:"useful_flux"`
+		UsefulCone   float64        `json:"useful_cone_deg"` // 360 for all of it
+		Directional  bool           `json:"directional"`
+		AssumedShare float64        `json:"assumed_share"`
+		Symmetry     string         `json:"symmetry"`
 	}
-	beamJSON struct {
+	fluxBeamJSON struct {
 		Widest    float64 `json:"value"`
 		Unit      string  `json:"unit"`
 		U         float64 `json:"u"`
@@ -192,17 +192,17 @@ type (
 	}
 )
 
-func figureRecord(f flux.Figure, unit string) figureJSON {
-	return figureJSON{f.Value, unit, f.U, [2]float64{f.Low, f.High}}
+func fluxFigureRecord(f flux.Figure, unit string) fluxFigureJSON {
+	return fluxFigureJSON{f.Value, unit, f.U, [2]float64{f.Low, f.High}}
 }
 
 func (o *fluxOutput) record(r *flux.Result) *fluxJSON {
-	j := &fluxJSON{Route: r.Route, Flux: figureRecord(r.Figure, "lm"), Budget: []fluxLineJSON{}, Reasons: listed(r.Reasons), Cautions: listed(r.Cautions)}
+	j := &fluxJSON{Route: r.Route, Flux: fluxFigureRecord(r.Figure, "lm"), Budget: []fluxLineJSON{}, Reasons: listed(r.Reasons), Cautions: listed(r.Cautions)}
 	if o.input != "" {
 		j.Input = map[string]any{"file": o.input, "sha256": o.sha256}
 	}
 	if o.power.set {
-		e := figureRecord(over(r.Figure, o.power.v), "lm/W")
+		e := fluxFigureRecord(dividedBy(r.Figure, o.power.v), "lm/W")
 		j.Efficacy, j.Power = &e, &o.power.v
 	}
 	for _, l := range r.Budget {
@@ -213,16 +213,16 @@ func (o *fluxOutput) record(r *flux.Result) *fluxJSON {
 
 func (o *fluxOutput) anglesRecord(r *flux.AnglesResult) *fluxJSON {
 	j := o.record(&r.Result)
-	beam := func(b *distribution.Beam) *beamJSON {
+	beam := func(b *distribution.Beam) *fluxBeamJSON {
 		if b == nil {
 			return nil
 		}
-		return &beamJSON{b.Widest, "°", r.BeamU, b.Plane, b.Narrowest}
+		return &fluxBeamJSON{b.Widest, "°", r.BeamU, b.Plane, b.Narrowest}
 	}
-	j.Shape = &shapeJSON{
-		Centre: figureRecord(r.Centre, "cd"), Peak: figureRecord(r.Peak, "cd"), PeakGamma: r.PeakGamma, PeakPlane: r.PeakPlane,
+	j.Shape = &fluxShapeJSON{
+		Centre: fluxFigureRecord(r.Centre, "cd"), Peak: fluxFigureRecord(r.Peak, "cd"), PeakGamma: r.PeakGamma, PeakPlane: r.PeakPlane,
 		Beam: beam(r.Beam), Field: beam(r.Field), HalfPeak: beam(r.HalfPeak),
-		Within90: figureRecord(r.Within90, "lm"), Within120: figureRecord(r.Within120, "lm"), Useful: figureRecord(r.Useful, "lm"), UsefulCone: r.UsefulCone,
+		Within90: fluxFigureRecord(r.Within90, "lm"), Within120: fluxFigureRecord(r.Within120, "lm"), Useful: fluxFigureRecord(r.Useful, "lm"), UsefulCone: r.UsefulCone,
 		Directional: r.Directional, AssumedShare: r.Distribution.Assumed() / r.Distribution.Flux(), Symmetry: r.Distribution.Symmetry().String(),
 	}
 	if j.Shape.UsefulCone == 0 {
