@@ -32,11 +32,15 @@ func sodiumHigh(p *portrait) candidate {
 	c := candidate{key: FamilyHPS, name: "high-pressure sodium"}
 	blue := p.t.mean(430, 545) / p.t.mean(560, 620)
 	if !p.reversedD {
-		// An instrument too coarse to show the dip still shows the wings.
+		// An instrument too coarse to show the dip still shows the wings. A flame
+	// with salt in it has no wings, it has a hot body.
 		na := p.has("Na I")
 		wings := (p.integral(562, 584) + p.integral(594, 625)) / p.visible
 		c.score = 0.7 * ramp(na, 0, 0.5) * ramp(wings, 0.15, 0.3) * ramp(blue, 0.4, 0.28) * ramp(p.area(sodiumD-4, sodiumD+4)/p.visible, 0.05, 0.12)
 		c.because("a sodium line at 589 nm on wings that hold %s of the visible power", percent(wings))
+		if p.isHot {
+			c.score *= ramp(p.hot.misfit, 0.06, 0.15)
+		}
 		return c
 	}
 	salts := p.t.mean(530, 549) / p.reversed.height
@@ -117,8 +121,11 @@ func metalHalide(p *portrait) candidate {
 	if p.reversedD {
 		c.score *= max(ramp(blue, 0.28, 0.38), ramp(green, 0.35, 0.6))
 	}
-	// A vapour lamp of one metal has nothing between its lines.
-	c.score *= ramp(p.atoms, 0.97, 0.85)
+	// A vapour lamp of one metal has nothing between its lines; zinc and cadmium
+	// beside mercury are a spectral lamp's.
+	if mercury == 0 || !slices.ContainsFunc(found, func(s string) bool { return s != "Zn" && s != "Cd" }) {
+		c.score *= ramp(p.atoms, 0.97, 0.85)
+	}
 	if len(found) > 0 {
 		c.name = "metal halide (" + strings.Join(found, ", ") + ")"
 		c.because("lines of %s, which only a halide fill puts beside mercury", strings.Join(found, ", "))
@@ -141,8 +148,10 @@ func mercuryHigh(p *portrait) candidate {
 	hg := p.area(400, 410) + p.area(433, 440) + p.area(544, 549) + p.area(574, 582)
 	lines := hg / p.visible
 	red := p.integral(600, 680) / p.visible
+	// The arc's own continuum is about level.
+	hump := p.t.mean(605, 680) / math.Max(p.t.mean(500, 530), p.t.mean(720, 750))
 	filament := p.isHotBeyond(560)
-	c.score = ramp(yg, 0.45, 0.65) * ramp(lines, 0.15, 0.3) * ramp(p.unexplained, 0.3, 0.15)
+	c.score = ramp(yg, 0.45, 0.65) * ramp(lines, 0.15, 0.3) * ramp(p.unexplained, 0.3, 0.15) * ramp(p.visible/p.total, 0.15, 0.3)
 	if filament {
 		c.score = ramp(yg, 0.45, 0.65) * ramp(lines, 0.03, 0.08)
 	}
@@ -152,7 +161,7 @@ func mercuryHigh(p *portrait) candidate {
 	c.because("the mercury pair at 577/579 nm has %.2f of the energy of the line at 546 nm: high pressure (about 0.2 at low pressure)", yg)
 	c.because("the mercury lines carry %s of the visible power", percent(lines))
 	switch {
-	case p.has("Eu³⁺ (vanadate)") > 0 || p.has("Eu³⁺ (oxide)") > 0 || red > 0.12 && !filament:
+	case p.has("Eu³⁺ (vanadate)") > 0 || p.has("Eu³⁺ (oxide)") > 0 || red > 0.08 && hump > 1.7 && !filament:
 		c.key, c.name = FamilyMercuryCoated, "high-pressure mercury, phosphor-coated"
 		c.because("%s of the visible power lies in 600–680 nm, where mercury has none: the coating, often europium near 615–619 nm", percent(red))
 	case filament:
@@ -208,7 +217,7 @@ func fluorescent(p *portrait) candidate {
 	c.score = ramp(hg, 0.002, 0.01) * ramp((hg*p.visible+p.area(544, 549)+p.area(574, 582))/p.visible, 0.8, 0.6)
 	// At high pressure the yellow pair is as strong as the green line; beside a
 	// narrow-band green phosphor that ratio says nothing.
-	if threeBand := europium >= 0.5 && narrow > 1.6 && fill < 0.35; !threeBand {
+	if threeBand := europium >= 0.5 && narrow > 1.6 && fill < 0.35; !threeBand && p.has("Tb³⁺") < 0.5 && europium < 0.5 {
 		c.score *= 1 - ramp(yg, 0.45, 0.7)
 	}
 	for _, s := range salts {
@@ -221,6 +230,8 @@ func fluorescent(p *portrait) candidate {
 		c.score *= 1 - ramp(float64(p.unexplainedN), 10, 25)*ramp(p.unexplained, 0.03, 0.1)
 	}
 	c.score *= ramp(p.visible/p.total, 0.2, 0.5)
+	// There must be a phosphor.
+	c.score *= ramp(1-p.visibleLines/p.visible, 0.2, 0.4)
 	c.because("mercury lines at 404.7, 435.8 and 546.1 nm on phosphor bands; the two blue ones carry %s of the visible power", percent(hg))
 	switch {
 	case europium >= 0.5 && narrow > 1.6 && fill < 0.35:

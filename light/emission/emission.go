@@ -64,6 +64,8 @@ type Result struct {
 	Elements []Element // most certain first
 	Family   Family
 	Warnings []string
+
+	first int // index of the first sample within the searched range
 }
 
 // Line is a feature as narrow as the instrument, or nearly.
@@ -171,7 +173,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 		}
 	}
 	profiles := t.fitLines(linePeaks)
-	r := &Result{Bandwidth: t.bandwidth, BandwidthMeasured: t.measured, Shift: math.NaN(), ShiftU: math.NaN()}
+	r := &Result{first: first, Bandwidth: t.bandwidth, BandwidthMeasured: t.measured, Shift: math.NaN(), ShiftU: math.NaN()}
 	kept := profiles[:0]
 	for i, p := range profiles {
 		if !p.ok || p.width > t.widestLine() || p.nmU > p.width { // a hill that has no place is no line
@@ -312,6 +314,10 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Reasons = append(e.Reasons, "the D pair at 589 nm is that of an arc: broadened, its middle absorbed by its own vapour")
 	} else {
 		r.doubt(&e, clearest, second, gap)
+		if r.standing(&e, s.t) < 2 && len(e.Lines) > 1 {
+			e.Score = min(e.Score, patternless)
+			e.Reasons = append(e.Reasons, fmt.Sprintf("fewer than two of its lines rise by more than %.0f %% of what they stand on: an instrument's ripple or faulty pixels can do as much", 100*instrumental))
+		}
 	}
 	e.Reasons = append(e.Reasons, fmt.Sprintf("%d of the %d strong features expected in range are there: %s nm",
 		len(found), len(found)+len(missing), strings.Join(found, ", ")))
@@ -329,6 +335,21 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 			catalogue()[o.emitter].spectrum, odds(math.Exp(o.logOdds))))
 	}
 	return e
+}
+
+// instrumental is what an instrument by itself may put on a continuum, as a share
+// of it: interference in a window, pixels that differ (judgement).
+const instrumental = 0.04
+
+// standing counts the lines of an emitter that rise by more than that.
+func (r *Result) standing(e *Element, t *trace) (n int) {
+	for _, i := range e.Lines {
+		l := &r.Lines[i]
+		if l.Area/(l.Width*areaFactor) > instrumental*r.Continuum[r.first+t.at(l.Centre)] {
+			n++
+		}
+	}
+	return n
 }
 
 // doubt caps the score of an emitter for which there is less than a clear

@@ -2,12 +2,13 @@ package emission
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
 func xenon(p *portrait) candidate {
 	c := candidate{key: FamilyXenon, name: "xenon arc or flash"}
-	lines := p.has("Xe I")
+	lines := ramp(p.has("Xe I"), 0.88, 0.96)
 	infrared, bump := p.xenonGroup()
 	flat := p.t.mean(450, 470) / p.t.mean(590, 610)
 	// A continuum must be there to be flat.
@@ -103,6 +104,9 @@ func metalVapour(p *portrait) candidate {
 	}
 	c.name = strings.Join(names, ", ") + " vapour discharge (spectral lamp)"
 	c.score = ramp(sum, 0.3, 0.6) * ramp(p.atoms+p.unexplained, 0.6, 0.85)
+	if slices.ContainsFunc(names, func(s string) bool { return s != "Zn" && s != "Cd" }) { // a halide fill
+		c.score *= 1 - p.has("Hg I")*ramp(p.share["Hg I"], 0.02, 0.06)
+	}
 	c.because("%s of the power is in lines of %s, with next to no continuum", percent(sum), strings.Join(names, ", "))
 	return c
 }

@@ -24,6 +24,7 @@ type portrait struct {
 	daylight       float64            // misfit of CIE daylight, +Inf where it cannot be fitted
 	share          map[string]float64 // lines of an emitter as a share of total
 	atoms          float64            // all atoms' lines
+	visibleLines   float64            // atoms' and unexplained lines within 380–780 nm, the spectrum's unit times nm
 	unexplained    float64
 	unexplainedN   int
 }
@@ -107,6 +108,9 @@ func newPortrait(r *Result, t *trace, reversed reversal, isReversed bool) *portr
 	p.hills = t.hills(p.bins, p.total)
 	for _, l := range r.Lines {
 		a := l.Area / p.total
+		if e := r.Element(l.Emitter); l.Centre > 380 && l.Centre < 780 && (e == nil || !e.Phosphor()) {
+			p.visibleLines += l.Area
+		}
 		switch e := r.Element(l.Emitter); {
 		case l.Emitter == "":
 			p.unexplained += a

@@ -34,14 +34,14 @@ func ledPhosphor(p *portrait) candidate {
 	blue := p.integral(380, 490) / p.visible
 	var pump *hill
 	for i, h := range p.hills {
-		if h.nm > 385 && h.nm < 490 && h.width < 45 && (pump == nil || h.prominence > pump.prominence) {
+		if h.nm > 385 && h.nm < 490 && h.width < 45 && 2*p.shortHalf(&h) < 46 && (pump == nil || h.prominence > pump.prominence) {
 			pump = &p.hills[i]
 		}
 	}
 	broad, narrow := p.broadAndNarrow()
 	fluoride := p.has("Mn⁴⁺ (fluoride)")
 	broad = max(broad, 0.6*fluoride)
-	s := p.solidState() * ramp(long, 0.15, 0.35) * ramp(broad, 0.2, 0.4)
+	s := p.solidState() * ramp(long, 0.15, 0.35) * ramp(broad, 0.2, 0.4) * ramp(p.visible/p.total, 0.3, 0.5)
 	hotlike := 0.0
 	if p.isHot {
 		hotlike = ramp(p.hot.misfit, 0.12, 0.05)
@@ -89,6 +89,18 @@ func ledPhosphor(p *portrait) candidate {
 	return c
 }
 
+// shortHalf is how far below a hill's top, nm, the curve has fallen to half of it
+// towards short waves. Phosphors fill the other side of a pump.
+func (p *portrait) shortHalf(h *hill) float64 {
+	for i := len(p.bins) - 1; i > 0; i-- {
+		a, b := p.bins[i-1], p.bins[i]
+		if b.nm <= h.nm && a.value < h.height/2 && b.value >= h.height/2 {
+			return h.nm - b.nm + (b.nm-a.nm)*(b.value-h.height/2)/(b.value-a.value)
+		}
+	}
+	return 0 // cut off by the range
+}
+
 // broadAndNarrow returns the shares of the visible that lie in bands wider than
 // a diode's and, beyond 560 nm, in bands as narrow as one.
 func (p *portrait) broadAndNarrow() (broad, narrowRed float64) {
@@ -133,6 +145,7 @@ func ledMixed(p *portrait) candidate {
 	valleys := p.deepestValley()
 	// Hills too narrow for a diode speak of lines.
 	c.score = p.solidState() * (1 - p.has("Mn⁴⁺ (fluoride)")) * ramp(narrow, 0.15, 0.05)
+	c.score *= ramp(broad, 0.85, 0.65)
 	if n == 2 { // a pump and a red diode beside a phosphor look like that, too
 		c.score *= 0.8 * ramp(broad, 0.75, 0.45) * ramp(valleys, 0.45, 0.25)
 	}

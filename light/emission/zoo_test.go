@@ -59,8 +59,10 @@ func (c *curve) daylightOf(kelvin float64) *curve {
 	m1, m2 := standards.DaylightWeightsAt(kelvin)
 	d := standards.Daylight()
 	for i, x := range c.x {
-		k := min(max(int(x)-d.S0.First, 0), len(d.S0.W)-1)
-		c.y[i] += (d.S0.W[k] + m1*d.S1.W[k] + m2*d.S2.W[k]) / 100
+		k := min(max(int(x)-d.S0.First, 0), len(d.S0.W)-2)
+		f := min(max(x-float64(k+d.S0.First), 0), 1)
+		at := func(w []float64) float64 { return w[k]*(1-f) + w[k+1]*f }
+		c.y[i] += (at(d.S0.W) + m1*at(d.S1.W) + m2*at(d.S2.W)) / 100
 	}
 	return c
 }
@@ -212,10 +214,10 @@ var zoo = []species{
 	{"neon glow", []string{FamilyRareGas}, []string{"Ne I", "Ar I"}, 0, 0, func(c *curve, rng *rand.Rand) { c.tabulated(rng, "Ne I", 10) }},
 	{"argon-mercury sign", []string{FamilyRareGas, FamilyGermicidal}, haloPhosphors, 0, 0, func(c *curve, rng *rand.Rand) { c.mercury(1, false).argon(about(rng, 0.3)).glass() }},
 	{"helium", []string{FamilyRareGas}, []string{"He I"}, 0, 0, func(c *curve, rng *rand.Rand) { c.tabulated(rng, "He I", 5) }},
-	{"xenon arc", []string{FamilyXenon}, []string{"Xe I"}, 0, 850, func(c *curve, rng *rand.Rand) {
+	{"xenon arc", []string{FamilyXenon}, []string{"Xe I"}, 0, 870, func(c *curve, rng *rand.Rand) {
 		c.planck(between(rng, 5600, 6500), 1).scattered(rng, 1, 1.5, [2]float64{450.1, 0.2}, [2]float64{462.4, 0.3}, [2]float64{467.1, 0.5}, [2]float64{473.4, 0.3}, [2]float64{480.7, 0.2}, [2]float64{484.3, 0.1}, [2]float64{492.3, 0.12}, [2]float64{711.96, 0.1}, [2]float64{764.2, 0.2}, [2]float64{788.7, 0.1}, [2]float64{796.7, 0.1}, [2]float64{823.16, 3.5}, [2]float64{828.01, 2.5}, [2]float64{834.68, 1.2}, [2]float64{840.92, 1}, [2]float64{881.94, 3}, [2]float64{895.23, 1.5})
 	}},
-	{"xenon flash", []string{FamilyXenon}, []string{"Xe I"}, 0, 850, func(c *curve, rng *rand.Rand) {
+	{"xenon flash", []string{FamilyXenon}, []string{"Xe I"}, 0, 870, func(c *curve, rng *rand.Rand) {
 		c.planck(between(rng, 6500, 9000), 1).scattered(rng, 1, 3, [2]float64{467.1, 0.8}, [2]float64{473.4, 0.4}, [2]float64{484.4, 1.2}, [2]float64{487, 0.8}, [2]float64{529.2, 0.7}, [2]float64{541.9, 0.6}, [2]float64{597.6, 0.3}, [2]float64{823.16, 4}, [2]float64{828.01, 3}, [2]float64{881.94, 4}, [2]float64{895.23, 2})
 	}},
 	{"deuterium", []string{FamilyHydrogen}, []string{"H I"}, 235, 420, func(c *curve, rng *rand.Rand) {
