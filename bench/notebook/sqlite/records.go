@@ -259,7 +259,7 @@ func conditions(k notebook.Kind, q *notebook.Query) (string, []any, error) {
 			continue
 		}
 		if !strings.Contains(" "+c.kinds+" ", " "+string(k)+" ") {
-			return "", nil, notebook.Errorf(notebook.Invalid, "a %s has no %s to choose by", k, c.column)
+			return "", nil, notebook.Errorf(notebook.Invalid, "records of the kind %s have no %s to choose by", k, c.column)
 		}
 		all, args = append(all, "r."+c.column+" = ?"), append(args, c.value)
 	}
@@ -286,7 +286,7 @@ func ordering(k notebook.Kind, q *notebook.Query, figures string) (string, error
 	case figures != "" && isKey(q.Sort):
 		by = fmt.Sprintf("%s ->> '$.%s'", figures, q.Sort)
 	default:
-		return "", notebook.Errorf(notebook.Invalid, "a %s cannot be sorted by %q", k, q.Sort)
+		return "", notebook.Errorf(notebook.Invalid, "records of the kind %s cannot be sorted by %q", k, q.Sort)
 	}
 	direction := ""
 	if q.Descending {

@@ -31,6 +31,7 @@ type Store struct {
 
 	writer *sql.DB // one connection; nil where it is only read
 	reader *sql.DB
+	mode   string // in which the reader is open
 
 	mu    sync.Mutex    // guards what follows
 	fresh chan struct{} // closed and replaced at every change
@@ -151,11 +152,15 @@ func OpenReadOnly(ctx context.Context, path string) (*Store, error) {
 		return nil, err
 	}
 	s := newStore(path)
-	mode := "ro"
-	if _, err := os.Stat(path + "-wal"); errors.Is(err, fs.ErrNotExist) && !writable(filepath.Dir(path)) {
-		// Nobody writes and nobody can: without this SQLite would want to make
-		// the files of its log.
-		mode = "ro&immutable=1"
+	// Whoever closes a notebook last takes the files of its log away, which needs
+	// writing in the folder. Where nobody can, and there is no log, SQLite has
+	// to be told that it will not find one.
+	mode := "rw"
+	if !writable(filepath.Dir(path)) {
+		mode = "ro"
+		if _, err := os.Stat(path + "-wal"); errors.Is(err, fs.ErrNotExist) {
+			mode = "ro&immutable=1"
+		}
 	}
 	if err := s.openReader(mode); err != nil {
 		return nil, s.fail(err)
@@ -180,7 +185,8 @@ func writable(folder string) bool {
 }
 
 func (s *Store) openReader(mode string) (err error) {
-	s.reader, err = sql.Open("sqlite", source(s.path, mode))
+	s.mode = mode
+	s.reader, err = sql.Open("sqlite", source(s.path, mode, "_query_only=1"))
 	if err == nil {
 		s.reader.SetMaxOpenConns(8)
 	}

@@ -213,7 +213,13 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
 	copied := filepath.Join(folder, "copy")
-	if _, err := s.reader.ExecContext(ctx, "VACUUM INTO ?", copied); err != nil {
+	// The reader's own connections refuse to write, be it elsewhere.
+	db, err := sql.Open("sqlite", source(s.path, s.mode))
+	if err != nil {
+		return s.fail(err)
+	}
+	_, err = db.ExecContext(ctx, "VACUUM INTO ?", copied)
+	if err = errors.Join(err, db.Close()); err != nil {
 		return explain(path, err)
 	}
 	if err := onDisk(copied); err != nil {
