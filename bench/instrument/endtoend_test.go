@@ -109,35 +109,22 @@ func calibrated(t *testing.T, b *bad) *Instrument {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := in.Correct(b.measure(b.scaled(halogen(), 100, 0.85), 60, 100), Options{Skip: []StepName{StepResponse}})
+	made, err := in.CalibrateResponse(b.measure(b.scaled(halogen(), 100, 0.85), 60, 100), ref)
 	if err != nil {
 		t.Fatal(err)
 	}
-	// A tenth of the stray light may be left.
-	sum := 0.0
-	for _, v := range c.Spectrum.Values() {
-		sum += v
-	}
-	response, err := calibration.NewResponse(c.Spectrum.Axis(), c.Spectrum.Values(), ref, calibration.ResponseOptions{Stray: 0.1 * stray.Share * sum})
-	if err != nil {
-		t.Fatal(err)
-	}
-	in.Response = &Dated[calibration.Response]{Made: day("2026-03-01"), Days: ResponseDays, Value: response}
-	t.Logf("response known %.1f–%.1f nm", response.FromNm, response.ToNm)
+	in.Response = &Dated[calibration.Response]{Made: day("2026-03-01"), Days: ResponseDays, Value: made.Response}
+	t.Logf("response known %.1f–%.1f nm", made.FromNm, made.ToNm)
 	return in
 }
 
-// meanLight averages frames of one exposure, less the mean dark.
+// meanLight is the light of one exposure in counts per ms, and what is clipped.
 func meanLight(t *testing.T, b *bad, m Measurement) (counts []float64, clipped []bool) {
 	t.Helper()
-	counts = make([]float64, len(b.axis))
-	clipped = make([]bool, len(b.axis))
-	for k, f := range m.Frames {
-		mask := calibration.ClipMask(f.Counts, b.full)
-		for p := range counts {
-			counts[p] += (f.Counts[p] - m.Darks[k].Counts[p]) / float64(len(m.Frames))
-			clipped[p] = clipped[p] || mask[p]
-		}
+	in := &Instrument{Name: "bench spectrometer", Pixels: len(b.axis), FullScale: b.full}
+	counts, clipped, err := in.Counts(m)
+	if err != nil {
+		t.Fatal(err)
 	}
 	return counts, clipped
 }
