@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -211,7 +212,7 @@ func listOf(ctx context.Context, nb notebook.Notebook, k notebook.Kind, q notebo
 		for i := range all {
 			t, tallyErr := nb.Tally(ctx, all[i].ID)
 			err = errors.Join(err, tallyErr)
-			all[i].details += fmt.Sprintf(", %d readings", t.Readings)
+			all[i].details += fmt.Sprintf(", readings: %d", t.Readings)
 		}
 		return all, total, err
 	case notebook.KindAssay:
@@ -224,7 +225,7 @@ func listOf(ctx context.Context, nb notebook.Notebook, k notebook.Kind, q notebo
 		})
 	}
 	return rowsOf(nb.Publications().List(ctx, q))(func(p *notebook.Publication) notebookRow {
-		return notebookRow{name: p.Title, details: fmt.Sprintf("%s, %d errata", p.Made.Format(time.DateOnly), len(p.Errata))}
+		return notebookRow{name: p.Title, details: fmt.Sprintf("%s, errata: %d", p.Made.Format(time.DateOnly), len(p.Errata))}
 	})
 }
 
@@ -268,11 +269,10 @@ var shelfFigures = []quantity.ID{quantity.LuminousFlux, quantity.LuminousEfficac
 func listView(to io.Writer, k notebook.Kind, all []notebookRow, total int, trash bool) error {
 	w := bufio.NewWriter(to)
 	v := &view{w: w}
-	figures := false
-	for _, one := range all {
-		figures = figures || len(one.Figures) > 0
-	}
+	figures := slices.ContainsFunc(all, func(one notebookRow) bool { return len(one.Figures) > 0 })
+	room := viewWidth - 32
 	if figures {
+		room = 32
 		v.printf("%s", pad("", 64))
 		for _, id := range shelfFigures {
 			v.printf("%s", padLeft(strings.TrimSpace(quantity.Get(id).Symbol+" "+quantity.Get(id).ReadingUnit()), 10))
@@ -280,7 +280,7 @@ func listView(to io.Writer, k notebook.Kind, all []notebookRow, total int, trash
 		v.printf("\n")
 	}
 	for _, one := range all {
-		line := fmt.Sprintf("%s  %s%s", padLeft(strconv.FormatInt(int64(one.ID), 10), 4), pad(clip(one.name, 24), 26), clip(one.details, 32))
+		line := fmt.Sprintf("%s  %s%s", padLeft(strconv.FormatInt(int64(one.ID), 10), 4), pad(clip(one.name, 24), 26), clip(one.details, room))
 		if figures {
 			line = pad(line, 64)
 			for _, id := range shelfFigures {
