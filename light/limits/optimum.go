@@ -13,8 +13,15 @@ import (
 	"lampassay/light/standards"
 )
 
-// Optimum is the best light under conditions.
+// Optimum is the best light under conditions: the answer, and its curve of 1 W
+// in W/nm. An ideal line is drawn as a triangle of 0.04 nm base.
 type Optimum struct {
+	Answer
+	Spectrum *spectrum.Spectrum
+}
+
+// Answer is all of an [Optimum] but its curve, which follows from it.
+type Answer struct {
 	// Efficacy is what was made as large as possible: of lines the luminous
 	// efficacy of radiation, of emitters the lumens per electrical watt. lm/W.
 	Efficacy float64
@@ -24,16 +31,13 @@ type Optimum struct {
 	CCT, Duv float64 // NaN where there is no correlated colour temperature
 	X, Y     float64 // 1931 chromaticity
 	// Values holds the measures of the light, indexed by [Measure]; indices are
-	// NaN where there is no CCT. They are computed from Spectrum by the packages
+	// NaN where there is no CCT. They are computed from the curve by the packages
 	// that compute them for a measured one.
 	Values [measureCount]float64
 
 	// Mixture is the light, by wavelength or in the order of the emitters; see
-	// [Optimum.Lines] for reading.
+	// [Answer.Lines] for reading.
 	Mixture []Part
-	// Spectrum is the light as a curve of 1 W in W/nm. An ideal line is drawn as a
-	// triangle of 0.04 nm base. A cache need not keep it: see [Optimum.Draw].
-	Spectrum *spectrum.Spectrum `json:"-"`
 
 	Binding  []Binding
 	Evidence Evidence
@@ -86,7 +90,7 @@ func (e *Evidence) count(reached []float64) {
 }
 
 // Value returns a measure of the light.
-func (o *Optimum) Value(m Measure) float64 {
+func (o *Answer) Value(m Measure) float64 {
 	switch {
 	case m == Duv:
 		return o.Duv
@@ -96,42 +100,50 @@ func (o *Optimum) Value(m Measure) float64 {
 	return math.NaN()
 }
 
-// Lines returns the mixture with neighbours joined that are closer than a
-// quarter of their width, which no instrument could tell apart: a line that the
-// method has put between two of its places.
-func (o *Optimum) Lines() []Part {
+// Lines returns the mixture with neighbours joined that the method has put on
+// either side of a place between two of its own: lines closer than a quarter of
+// their width, which no instrument could tell apart, and ideal lines at
+// neighbouring entries of the tables, which are the very same light as one line
+// between them.
+func (o *Answer) Lines() []Part {
 	var out []Part
+	last := 0.0 // where the last part of the mixture was
 	for _, p := range o.Mixture {
-		if n := len(out); n > 0 && p.Emitter < 0 && p.FWHM == out[n-1].FWHM && p.Centre-out[n-1].Centre < p.FWHM/4 {
+		n := len(out)
+		near := p.FWHM / 4
+		if p.FWHM == 0 {
+			near = 1
+		}
+		if n > 0 && p.Emitter < 0 && p.FWHM == out[n-1].FWHM && p.Centre-last <= near {
 			q := &out[n-1]
 			q.Centre += (p.Centre - q.Centre) * p.Power / (p.Power + q.Power)
 			q.Power += p.Power
 			q.Light += p.Light
-			continue
+		} else {
+			out = append(out, p)
 		}
-		out = append(out, p)
+		last = p.Centre
 	}
 	return out
 }
 
-// Draw fills in Spectrum from the mixture. The emitters are those of the
+// Draw returns the curve of the mixture. The emitters are those of the
 // conditions.
-func (o *Optimum) Draw(emitters []Emitter) error {
+func (o *Answer) Draw(emitters []Emitter) (*spectrum.Spectrum, error) {
 	axis := o.axis(emitters)
 	values := make([]float64, len(axis))
 	for _, p := range o.Mixture {
 		if p.Emitter < 0 {
 			addLine(values, axis, p)
 		} else if err := addEmitter(values, axis, emitters[p.Emitter], p.Power); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	s, err := spectrum.New(spectrum.Flux, axis, values)
 	if err != nil {
-		return fmt.Errorf("limits: %w", err)
+		return nil, fmt.Errorf("limits: %w", err)
 	}
-	o.Spectrum = s
-	return nil
+	return s, nil
 }
 
 // Lines are drawn at 32 samples a width, as far as five standard
@@ -144,7 +156,7 @@ const (
 
 // axis holds the wavelengths that the mixture is drawn at, over all of the
 // observers' range.
-func (o *Optimum) axis(emitters []Emitter) []float64 {
+func (o *Answer) axis(emitters []Emitter) []float64 {
 	axis := []float64{360, 830}
 	for _, p := range o.Mixture {
 		switch {
@@ -199,7 +211,8 @@ func addEmitter(values, axis []float64, e Emitter, power float64) error {
 
 // describe fills in what follows from the mixture.
 func (o *Optimum) describe(c *Conditions) error {
-	if err := o.Draw(c.Emitters); err != nil {
+	var err error
+	if o.Spectrum, err = o.Draw(c.Emitters); err != nil {
 		return err
 	}
 	p, err := o.Spectrum.Project(spectrum.Sampled)

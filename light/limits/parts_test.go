@@ -47,17 +47,18 @@ func TestALinesProjectionKeepsItsPowerPlaceAndWidth(t *testing.T) {
 func TestDifferencesAreThoseOfTheIndices(t *testing.T) {
 	e, cri, tm30 := rendition.New(), new(rendition.CRI), new(rendition.TM30)
 	rapid.Check(t, func(r *rapid.T) {
-		var o Optimum
+		var o Answer
 		var columns []column
 		var a []float64
 		for i := range 4 {
 			nm := []float64{450, 530, 580, 610}[i] + rapid.Float64Range(-15, 15).Draw(r, "nm")
 			o.Mixture = append(o.Mixture, Part{Centre: nm, FWHM: 30, Emitter: -1, Power: rapid.Float64Range(0.1, 0.4).Draw(r, "power")})
 		}
-		if err := o.Draw(nil); err != nil {
+		curve, err := o.Draw(nil)
+		if err != nil {
 			r.Fatal(err)
 		}
-		p, err := o.Spectrum.Project(spectrum.Sampled)
+		p, err := curve.Project(spectrum.Sampled)
 		if err != nil {
 			r.Fatal(err)
 		}
@@ -140,11 +141,12 @@ func TestGradientsAreThoseOfTheValues(t *testing.T) {
 // led draws an LED-like emitter, a Gaussian.
 func led(t *testing.T, name string, centre, fwhm, efficiency float64) Emitter {
 	t.Helper()
-	o := Optimum{Mixture: []Part{{Centre: centre, FWHM: fwhm, Emitter: -1, Power: 3}}}
-	if err := o.Draw(nil); err != nil {
+	o := Answer{Mixture: []Part{{Centre: centre, FWHM: fwhm, Emitter: -1, Power: 3}}}
+	curve, err := o.Draw(nil)
+	if err != nil {
 		t.Fatal(err)
 	}
-	return Emitter{name, o.Spectrum, efficiency}
+	return Emitter{name, curve, efficiency}
 }
 
 // Three emitters mix a colour in one way only, which Cramer's rule finds.
@@ -259,11 +261,11 @@ func TestACancelledSearchEnds(t *testing.T) {
 
 // memory is a cache that counts.
 type memory struct {
-	kept  map[string]Optimum
+	kept  map[string]Answer
 	loads int
 }
 
-func (m *memory) Load(key string) (Optimum, bool) {
+func (m *memory) Load(key string) (Answer, bool) {
 	o, ok := m.kept[key]
 	if ok {
 		m.loads++
@@ -271,13 +273,10 @@ func (m *memory) Load(key string) (Optimum, bool) {
 	return o, ok
 }
 
-func (m *memory) Save(key string, o Optimum) {
-	o.Spectrum = nil
-	m.kept[key] = o
-}
+func (m *memory) Save(key string, a Answer) { m.kept[key] = a }
 
 func TestACachedAnswerIsTheSame(t *testing.T) {
-	m := &memory{kept: make(map[string]Optimum)}
+	m := &memory{kept: make(map[string]Answer)}
 	s := &Solver{Cache: m}
 	c := Conditions{Colour: AtCCT(3000, 0), Demands: []Demand{AtLeast(Ra, 80)}, Bands: gaussians}
 	first, err := s.Solve(context.Background(), c)

@@ -18,10 +18,10 @@ import (
 func Solve(ctx context.Context, c Conditions) (Optimum, error) { return new(Solver).Solve(ctx, c) }
 
 // Cache keeps answers by the [Conditions.Key] of their questions. Its methods
-// may be called from several goroutines. What it loads may lack the spectrum.
+// may be called from several goroutines.
 type Cache interface {
-	Load(key string) (Optimum, bool)
-	Save(key string, o Optimum)
+	Load(key string) (Answer, bool)
+	Save(key string, a Answer)
 }
 
 // Solver answers one question after another, and prepares the tables of what
@@ -69,8 +69,9 @@ func (s *Solver) Solve(ctx context.Context, c Conditions) (Optimum, error) {
 	}
 	key := c.Key()
 	if s.Cache != nil {
-		if o, ok := s.Cache.Load(key); ok {
-			return o, o.Draw(c.Emitters)
+		if a, ok := s.Cache.Load(key); ok {
+			curve, err := a.Draw(c.Emitters)
+			return Optimum{a, curve}, err
 		}
 	}
 	k, err := s.stock(&c)
@@ -79,7 +80,7 @@ func (s *Solver) Solve(ctx context.Context, c Conditions) (Optimum, error) {
 	}
 	o, err := k.answer(ctx, c)
 	if err == nil && s.Cache != nil {
-		s.Cache.Save(key, o)
+		s.Cache.Save(key, o.Answer)
 	}
 	return o, err
 }

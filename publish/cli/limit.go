@@ -394,8 +394,10 @@ func limitView(w io.Writer, o *limits.Optimum, c *limits.Conditions, lamp *lampA
 		v.printf("  x %.4f, y %.4f; no CCT so far from the Planckian locus\n", o.X, o.Y)
 	}
 	v.printf("  %s\n", strings.Join(measures(o), ", "))
-	v.printf("\nWhat costs light\n")
-	if len(o.Binding) == 0 {
+	if len(o.Binding) > 0 || c.Colour != (limits.Colour{}) {
+		v.printf("\nWhat costs light\n")
+	}
+	if len(o.Binding) == 0 && c.Colour != (limits.Colour{}) {
 		v.printf("  only the colour\n")
 	}
 	for _, b := range o.Binding {

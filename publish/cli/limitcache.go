@@ -27,18 +27,17 @@ func openLimitCache() limits.Cache {
 func (c limitCache) file(key string) string { return filepath.Join(c.folder, key+".gob") }
 
 // Load reads an answer; one that is damaged counts as none.
-func (c limitCache) Load(key string) (o limits.Optimum, ok bool) {
+func (c limitCache) Load(key string) (a limits.Answer, ok bool) {
 	raw, err := os.ReadFile(c.file(key))
 	if err != nil {
-		return o, false
+		return a, false
 	}
-	return o, gob.NewDecoder(bytes.NewReader(raw)).Decode(&o) == nil
+	return a, gob.NewDecoder(bytes.NewReader(raw)).Decode(&a) == nil
 }
 
-// Save writes an answer whole or not at all. The spectrum follows from the rest.
-func (c limitCache) Save(key string, o limits.Optimum) {
-	o.Spectrum = nil
+// Save writes an answer whole or not at all.
+func (c limitCache) Save(key string, a limits.Answer) {
 	if os.MkdirAll(c.folder, 0o755) == nil {
-		_ = createFile(c.file(key), func(w io.Writer) error { return gob.NewEncoder(w).Encode(o) })
+		_ = createFile(c.file(key), func(w io.Writer) error { return gob.NewEncoder(w).Encode(a) })
 	}
 }

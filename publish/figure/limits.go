@@ -69,8 +69,7 @@ func (l Limits) Picture() (*Picture, error) {
 	}
 	c := l.Curves[0]
 	last := len(c.X) - 1
-	says := fmt.Sprintf("the limit goes from %s lm/W at %s %s to %s lm/W at %s", fixed(c.Y[0], 0),
-		l.Quantity, l.value(c.X[0]), fixed(c.Y[last], 0), l.value(c.X[last]))
+	says := fmt.Sprintf("at most %s lm/W at %s, %s lm/W at %s", fixed(c.Y[0], 0), l.value(c.X[0]), fixed(c.Y[last], 0), l.value(c.X[last]))
 	if c.Name != "" {
 		says = c.Name + ": " + says
 	}
@@ -84,16 +83,16 @@ func (l Limits) Picture() (*Picture, error) {
 	return p, nil
 }
 
-// value writes an abscissa with its unit.
+// value writes an abscissa with its unit, or its quantity where it has none.
 func (l Limits) value(x float64) string {
 	s := fixed(x, 0)
 	if math.Abs(x) < 10 {
 		s = significant(x, 3)
 	}
-	if l.Unit != "" {
-		s += " " + l.Unit
+	if l.Unit == "" {
+		return l.Quantity + " " + s
 	}
-	return s
+	return s + " " + l.Unit
 }
 
 // checkPoints reports what keeps points from being joined: none, unequal
@@ -112,7 +111,7 @@ func checkPoints(name string, x, y []float64) error {
 
 const (
 	limitsHeight = 300
-	limitsUnit   = 20 // px above the curves, for what they are
+	limitsUnit   = 30 // px above the curves, for what they are
 )
 
 func (l Limits) height(vg.Length) vg.Length { return limitsHeight }
@@ -121,7 +120,7 @@ func (l Limits) draw(p *pen, box vg.Rectangle) {
 	f := l.frame(box)
 	xs := ticks(f.x0, f.x1, max(int(f.box.Max.X-f.box.Min.X)/72, 2))
 	p.gridX(f, xs)
-	p.gridY(f, ticks(f.y0, f.y1, 6))
+	p.gridY(f, every(limitsStep(f.y0, f.y1), f.y0, f.y1))
 	unit := l.Quantity
 	if l.Unit != "" {
 		unit = l.Unit
@@ -180,7 +179,7 @@ func (l Limits) frame(box vg.Rectangle) frame {
 	if x0 == x1 {
 		x0, x1 = x0-1, x1+1
 	}
-	step := roundStep(max(y1-y0, 1) / 5)
+	step := limitsStep(y0, y1)
 	y0, y1 = math.Floor(y0/step)*step, math.Ceil(y1/step)*step
 	if y0 == y1 {
 		y1 += step
@@ -189,13 +188,16 @@ func (l Limits) frame(box vg.Rectangle) frame {
 	f := frame{box: box, x0: x0 - margin, x1: x1 + margin, y0: y0, y1: y1}
 	f.box.Max.Y -= limitsUnit
 	f.box.Min.Y += letterHeight
-	f.box.Min.X += widest(ticks(y0, y1, 6)) + 10
+	f.box.Min.X += widest(every(step, y0, y1)) + 10
 	if names > 0 {
 		f.box.Max.X -= names + 10
 	}
 	f.box.Max.X -= 6
 	return f
 }
+
+// limitsStep is the distance of the lines that curves from lo to hi are read by.
+func limitsStep(lo, hi float64) float64 { return roundStep(max(hi-lo, 1) / 6) }
 
 // letterCurves names each curve at its right end, the names moved apart where
 // the ends are close.
