@@ -167,9 +167,7 @@ func (s *Store) Tally(ctx context.Context, sitting notebook.ID) (notebook.Tally,
 		t.Chain = notebook.HexOf([32]byte(chain))
 	}
 	channels, from, to, err := s.channels(ctx, s.reader, sitting)
-	for _, c := range channels {
-		t.Channels = append(t.Channels, c)
-	}
+	t.Channels = channels
 	if len(channels) > 0 {
 		t.From, t.To = time.UnixMicro(from).UTC(), time.UnixMicro(to).UTC()
 	}
