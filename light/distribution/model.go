@@ -7,9 +7,8 @@ import (
 
 // Model is a beam of a simple law: what the flux is when one intensity is known.
 type Model struct {
-	name string
-	// PerCandela is the flux over the centre-beam intensity, lm/cd.
-	perCandela float64
+	name       string
+	perCandela float64 // lm/cd
 }
 
 // Uniform sends the same intensity everywhere: Φ = 4π I.
@@ -18,7 +17,8 @@ func Uniform() Model { return Model{"uniform", 4 * math.Pi} }
 // Lambertian is a flat matt surface: I = I₀ cos γ in front, Φ = π I₀.
 func Lambertian() Model { return Model{"Lambertian", math.Pi} }
 
-// CosinePower is I = I₀ cosⁿ γ in front, Φ = 2π I₀/(n + 1). n is not below zero.
+// CosinePower is I = I₀ cosⁿ γ in front, Φ = 2π I₀/(n + 1). It
+// panics on an n that is below zero or infinite.
 func CosinePower(n float64) Model {
 	if !(n >= 0) || math.IsInf(n, 0) {
 		panic(fmt.Sprintf("distribution: a cosine to the power of %g", n))
@@ -27,7 +27,8 @@ func CosinePower(n float64) Model {
 }
 
 // BeamAngle is the cosine power that falls to half at a beam angle in degrees:
-// n = ln ½ / ln cos(θ/2). The angle lies above 0° and below 180°.
+// n = ln ½ / ln cos(θ/2). It panics on an angle that is not above 0° and
+// below 180°.
 func BeamAngle(full float64) Model {
 	checkFull(full, 180)
 	sin := math.Sin(full * math.Pi / 720)
@@ -37,8 +38,8 @@ func BeamAngle(full float64) Model {
 	return m
 }
 
-// Cone has the same intensity all over a cone of a full angle in degrees, up to
-// 360°, and none beside it.
+// Cone has the same intensity all over a cone of a full angle in degrees, and none
+// beside it. It panics on an angle that is not above 0° and at most 360°.
 func Cone(full float64) Model {
 	checkFull(full, 360)
 	return Model{fmt.Sprintf("an even cone of %g°", full), SolidAngle(full)}

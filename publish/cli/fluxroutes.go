@@ -73,12 +73,12 @@ func parseBeam(text string) (distribution.Model, error) {
 		return distribution.Uniform(), nil
 	case name == "cosine" && number && x >= 0:
 		return distribution.CosinePower(x), nil
-	case name == "beam" && number && x > 0 && x < 180:
+	case name == "beam" && number && x >= 0.1 && x < 180:
 		return distribution.BeamAngle(x), nil
 	case name == "cone" && number && x > 0 && x <= 360:
 		return distribution.Cone(x), nil
 	case name == "beam" && number:
-		return distribution.Model{}, badInput("--beam %q: a beam angle lies above 0° and below 180°", text)
+		return distribution.Model{}, badInput("--beam %q: a beam angle lies from 0.1° to below 180°", text)
 	case name == "cone" && number:
 		return distribution.Model{}, badInput("--beam %q: a cone is above 0° and at most 360° across", text)
 	}

@@ -2,12 +2,15 @@ package photometric
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
+
+	"lampassay/bench/ingest"
 )
 
 // lineWidth is where lines of numbers are folded: 1991 allowed 132 characters and
@@ -104,8 +107,9 @@ func (f *File) writable() error {
 	}
 	c := *f
 	c.Warnings = nil
-	if err := c.check(); err != nil {
-		return err
+	var problem *ingest.Problem
+	if err := c.check(); errors.As(err, &problem) {
+		return fmt.Errorf("%s: %s", problem.Found, problem.Want)
 	}
 	c.checkKeywords()
 	if len(c.Warnings) > 0 {
