@@ -77,10 +77,11 @@ func TestVerdictsFollowTheRule(t *testing.T) {
 		{"r9", "50", 49, 3, "inconclusive: no conflict found"},
 		{"energy_class", "E", 115, 4, "consistent"},        // 110 − 5 % = 104.5 lm/W
 		{"energy_class", "D", 115, 4, "outside tolerance"}, // 135 − 5 % = 128.25 lm/W
+		{"energy_class", "G", 20, 1, "not judged"},
 		{"sp_ratio", "1.4", 1.4, 0.1, "not judged"},
 	} {
 		j := Judge(claim(t, c.key, c.declared, ""), measured(t, c.value, c.expanded), label)
-		if accepted := j.Measured.Value >= j.AcceptLow-1e-9 && j.Measured.Value <= j.AcceptHigh+1e-9; j.Row != nil && accepted != (j.Verdict == Consistent) {
+		if accepted := j.Measured.Value >= j.AcceptLow-1e-9 && j.Measured.Value <= j.AcceptHigh+1e-9; j.Verdict != NotJudged && accepted != (j.Verdict == Consistent) {
 			t.Errorf("%s measured %g: %s, and acceptance from %g to %g", c.key, c.value, j.Verdict, j.AcceptLow, j.AcceptHigh)
 		}
 		if got := j.Words(); got != c.want {

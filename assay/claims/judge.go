@@ -118,6 +118,8 @@ func Judge(c Claim, m Measured, tables ...*Table) Judgement {
 	switch {
 	case m.Why != "":
 		j.Why = m.Why
+	case c.Class != "" && c.Value == 0:
+		j.Why = "it is the last class, which no lamp can miss"
 	case j.Row == nil:
 		j.Why = "no tolerance with a source is known for it"
 	case math.IsNaN(m.U):
@@ -166,7 +168,7 @@ func (j *Judgement) Words() string {
 
 // Tolerance says what is tolerated, as "not less than 725 lm (−10 %)".
 func (j *Judgement) Tolerance() string {
-	if j.Row == nil {
+	if j.Row == nil || j.Claim.Class != "" && j.Claim.Value == 0 {
 		return ""
 	}
 	b := j.Row.band(j.Claim.Value)
@@ -215,7 +217,10 @@ func (m *Measured) Reading() (value, expanded string) {
 // String writes a declared value as a box would: "806 lm", "E, from 110 lm/W".
 func (c *Claim) String() string {
 	v := WithUnit(strings.Replace(strconv.FormatFloat(c.Value, 'f', -1, 64), "-", "−", 1), c.Unit)
-	if c.Class != "" {
+	switch {
+	case c.Class != "" && c.Value == 0:
+		return c.Class
+	case c.Class != "":
 		return c.Class + ", from " + v
 	}
 	return v

@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"io"
-	"math"
 	"strconv"
 	"strings"
 
@@ -31,9 +30,9 @@ func (r *claimsReport) write(w io.Writer) error {
 	}
 	for i := range r.judged {
 		j := &r.judged[i]
-		v.printf("\n  %s%s\n", pad(capital(j.Claim.Name), 40), j.Words())
+		v.printf("\n  %s  %s\n", pad(capital(j.Claim.Name), 46), j.Words())
 		const indent = "      "
-		v.wrapped(indent, r.figures(j), "")
+		v.wrapped(indent, r.numbers(j), "")
 		if j.Verdict == claims.NotJudged {
 			v.wrapped(indent, capital(j.Why)+".", "")
 			continue
@@ -72,8 +71,8 @@ func (r *claimsReport) summary() string {
 	return fmt.Sprintf("%d %s%s, n = %d: %s.", len(r.judged), what, from, r.units, strings.Join(parts, ", "))
 }
 
-// figures writes declared and measured value and the tolerance.
-func (r *claimsReport) figures(j *claims.Judgement) string {
+// numbers writes declared and measured value and the tolerance.
+func (r *claimsReport) numbers(j *claims.Judgement) string {
 	s := "Declared " + j.Claim.String()
 	m := &j.Measured
 	if m.Why == "" {
@@ -169,20 +168,33 @@ func (r *claimsReport) record() *claimsJSON {
 		m := &j.Measured
 		e := judgementJSON{
 			Quantity: j.Claim.Key, Unit: unitOrOne(j.Claim.Unit), Declared: j.Claim.Value, Class: j.Claim.Class, K: claims.CoverageFactor, Units: m.Units,
-			Conformity: number(j.Conformity), Verdict: string(j.Verdict), Lean: j.Lean, Settles: number(j.Settles), Why: j.Why,
+			Conformity: figures(j.Conformity, 5), Verdict: string(j.Verdict), Lean: j.Lean, Settles: figures(j.Settles, 5), Why: j.Why,
 		}
 		if m.Why == "" {
-			e.Value, e.U, e.Expanded = number(m.Value), number(m.U), number(claims.CoverageFactor*m.U)
-			if !math.IsNaN(m.Low) {
-				e.Interval = []float64{m.Low, m.High}
+			e.Value, e.U, e.Expanded = figures(m.Value, 10), figures(m.U, 5), figures(claims.CoverageFactor*m.U, 5)
+			if low := figures(m.Low, 5); low != nil {
+				e.Interval = []float64{*low, *figures(m.High, 5)}
 			}
 		}
 		if j.Row != nil {
-			e.Tolerance = &toleranceJSON{number(j.Low), number(j.High), number(j.AcceptLow), number(j.AcceptHigh), j.Tolerance(), j.Table.Source, j.Row.Clause, j.Table.From, j.MeanOf()}
+			e.Tolerance = &toleranceJSON{figures(j.Low, 10), figures(j.High, 10), figures(j.AcceptLow, 5), figures(j.AcceptHigh, 5), j.Tolerance(), j.Table.Source, j.Row.Clause, j.Table.From, j.MeanOf()}
 		}
 		out.Claims = append(out.Claims, e)
 	}
 	return out
+}
+
+// figures rounds to so many significant figures, more than draws settle; nil for
+// what JSON cannot hold.
+func figures(v float64, n int) *float64 {
+	if number(v) == nil {
+		return nil
+	}
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', n, 64), 64)
+	if err != nil {
+		return nil // it cannot fail on what was just written
+	}
+	return &r
 }
 
 // picture draws the claims that were judged.

@@ -300,7 +300,7 @@ type (
 	}
 	placeJSON struct {
 		Lamp   string   `json:"lamp"`
-		Value  float64  `json:"value"`
+		Value  *float64 `json:"value"`
 		U      *float64 `json:"u"`
 		Groups string   `json:"groups"`
 		Best   int      `json:"best_rank"`
@@ -311,14 +311,14 @@ type (
 		B           string        `json:"b"`
 		Ratio       *intervalJSON `json:"ratio_b_to_a"`
 		Difference  *intervalJSON `json:"difference_b_less_a"`
-		Correlation float64       `json:"correlation"`
+		Correlation *float64      `json:"correlation"`
 		Apart       bool          `json:"apart"`
 		Text        string        `json:"text"`
 	}
 	intervalJSON struct {
-		Value    float64    `json:"value"`
-		U        float64    `json:"u"`
-		Interval [2]float64 `json:"interval"`
+		Value    *float64    `json:"value"`
+		U        *float64    `json:"u"`
+		Interval [2]*float64 `json:"interval"`
 	}
 	unrankedJSON struct {
 		Lamp string `json:"lamp"`
@@ -335,7 +335,7 @@ func comparisonRecord(o *compareOptions, lamps []measuredLamp, list []*compared)
 		j := comparedJSON{Quantity: c.d.Key, Unit: unitOrOne(c.d.Unit), Ranking: []placeJSON{}, Groups: [][]string{}, Pairs: []pairJSON{}, Unranked: []unrankedJSON{}}
 		for i := range c.ranking.Places {
 			p := &c.ranking.Places[i]
-			j.Ranking = append(j.Ranking, placeJSON{c.name(p.Figure), p.Alone.Value, number(p.Alone.U), p.Letters, p.Best, p.Worst})
+			j.Ranking = append(j.Ranking, placeJSON{c.name(p.Figure), figures(p.Alone.Value, 10), figures(p.Alone.U, 5), p.Letters, p.Best, p.Worst})
 		}
 		for _, g := range c.ranking.Groups {
 			var names []string
@@ -346,7 +346,7 @@ func comparisonRecord(o *compareOptions, lamps []measuredLamp, list []*compared)
 		}
 		for _, p := range c.ranking.Pairs {
 			p = p.Reverse()
-			j.Pairs = append(j.Pairs, pairJSON{c.name(p.A), c.name(p.B), intervalRecord(p.Ratio), intervalRecord(p.Difference), p.Correlation, p.Apart,
+			j.Pairs = append(j.Pairs, pairJSON{c.name(p.A), c.name(p.B), intervalRecord(p.Ratio), intervalRecord(p.Difference), figures(p.Correlation, 5), p.Apart,
 				p.Sentence(c.d, c.name(p.A), c.name(p.B))})
 		}
 		for _, i := range c.ranking.Unranked {
@@ -358,8 +358,8 @@ func comparisonRecord(o *compareOptions, lamps []measuredLamp, list []*compared)
 }
 
 func intervalRecord(i comparison.Interval) *intervalJSON {
-	if number(i.Value) == nil || number(i.U) == nil || number(i.Low) == nil || number(i.High) == nil {
+	if number(i.Value) == nil {
 		return nil
 	}
-	return &intervalJSON{i.Value, i.U, [2]float64{i.Low, i.High}}
+	return &intervalJSON{figures(i.Value, 10), figures(i.U, 5), [2]*float64{figures(i.Low, 5), figures(i.High, 5)}}
 }

@@ -34,7 +34,7 @@ func (r Ranking) Picture() (*Picture, error) {
 	}
 	p := &Picture{
 		Name:    "ranking",
-		Note:    joinNotes("Bars: 95 % interval of each lamp by itself. Lamps on one bracket can't be told apart.", r.Note),
+		Note:    joinNotes("Bars: 95 % interval of each lamp by itself. Lamps with dots on one line of a letter can't be told apart.", r.Note),
 		Columns: []string{"lamp", r.Quantity + unitIn(r.Unit), "groups", "rank"},
 		drawing: r,
 	}
