@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // describe adds the bands, the family and the warnings to a result whose lines
 // and elements are known.
 func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isReversed bool) {
-	p := newPortrait(r, t, reversed, isReversed)
+	p := newPortrait(r, t, continuum, reversed, isReversed)
 	discharge := p.atoms > 0.03 || p.has("Hg I") > 0
 	if p.isHot && p.hot.misfit < 0.06 && p.atoms < 0.1 {
 		r.Bands = []Band{p.hotBand()}
@@ -126,6 +127,17 @@ func (p *portrait) reversedBand() Band {
 		Width: p.reversed.red - p.reversed.blue, Area: p.reversed.power, Height: p.reversed.height,
 		Share: p.reversed.power / p.total, Temperature: math.NaN(),
 		Reasons: []string{p.reversed.words(), "the area is that of 560–620 nm"}}
+}
+
+func (r *Result) warnOfSpikes(at []float64) {
+	if len(at) == 0 {
+		return
+	}
+	var places []string
+	for _, nm := range at {
+		places = append(places, fmt.Sprintf("%.1f", nm))
+	}
+	r.Warnings = append(r.Warnings, fmt.Sprintf("single samples stand out by themselves at %s nm, as no line does: taken for faulty pixels and left out", strings.Join(places, ", ")))
 }
 
 func (r *Result) warn(p *portrait) {

@@ -33,7 +33,7 @@ func sodiumHigh(p *portrait) candidate {
 	blue := p.t.mean(430, 545) / p.t.mean(560, 620)
 	if !p.reversedD {
 		// An instrument too coarse to show the dip still shows the wings. A flame
-	// with salt in it has no wings, it has a hot body.
+		// with salt in it has no wings, it has a hot body.
 		na := p.has("Na I")
 		wings := (p.integral(562, 584) + p.integral(594, 625)) / p.visible
 		c.score = 0.7 * ramp(na, 0, 0.5) * ramp(wings, 0.15, 0.3) * ramp(blue, 0.4, 0.28) * ramp(p.area(sodiumD-4, sodiumD+4)/p.visible, 0.05, 0.12)
@@ -45,6 +45,11 @@ func sodiumHigh(p *portrait) candidate {
 	}
 	salts := p.t.mean(530, 549) / p.reversed.height
 	c.score = ramp(blue, 0.42, 0.32) * ramp(salts, 0.65, 0.4)
+	// Salt in a flame, seen by a coarse instrument: outside the D lines an arc is
+	// no hot body.
+	if h, ok := p.fitHot(p.bins, 430, 720, func(nm float64) bool { return nm < 570 || nm > 610 }); ok && p.reversed.depth == 0 {
+		c.score *= ramp(h.misfit, 0.06, 0.15)
+	}
 	c.because("%s", p.reversed.words())
 	c.because("from 430 to 545 nm the curve is on average at %s of its level from 560 to 620 nm: no strong mercury or halide lines", percent(blue))
 	if p.reversed.depth > 0 && p.reversed.red-p.reversed.blue > 18 {

@@ -151,6 +151,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 		return nil, ErrScale
 	}
 	t.estimateNoise(o.Noise)
+	spikes := t.dropSpikes()
 	t.estimateBandwidth(o.Bandwidth)
 	peaks, sigma := t.peaks()
 	reversed, isReversed := t.findReversal(peaks, o.WavelengthU)
@@ -200,6 +201,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 		r.Elements = append(r.Elements, r.element(search, &v, isReversed))
 	}
 	r.describe(t, inside, reversed, isReversed)
+	r.warnOfSpikes(spikes)
 	return r, nil
 }
 
@@ -372,6 +374,9 @@ func (r *Result) doubt(e *Element, clearest, second float64, gap bool) {
 	case len(e.Lines) > 1 && second < significant:
 		cap("beside its clearest line, none stands more than %.1f standard deviations above the noise", second)
 	}
+	if 3*len(e.Lines) < 2*len(e.Found) {
+		cap("of its %d features only %d stand clearly enough to be fitted", len(e.Found), len(e.Lines))
+	}
 	if gap {
 		cap("one of its strongest features is missing")
 	}
@@ -382,7 +387,7 @@ func (r *Result) doubt(e *Element, clearest, second float64, gap bool) {
 			strongest = max(strongest, l.SNR)
 		}
 	}
-	if unexplained > max(5, 2*len(e.Found)) && clearest < strongest {
+	if 2*unexplained > max(8, 3*len(e.Found)) && clearest < 2*strongest {
 		cap("among %d lines that nothing explains a coincidence is easy", unexplained)
 	}
 }

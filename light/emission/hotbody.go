@@ -82,27 +82,50 @@ func fitHotBody(bins []bin, from, to float64, use func(nm float64) bool) (h hotB
 func filament(p *portrait) candidate {
 	c := candidate{key: FamilyIncandescent, name: "incandescent filament"}
 	hot, ok := p.hot, p.isHot
-	if p.t.mean(600, 720) < 0.05*p.t.top {
+	if p.t.mean(600, 720) < 0.05*p.underTop {
 		return c
 	}
-	if !ok { // a cool body may have nothing above the noise in the blue
-		hot, ok = p.fitHot(500, 720, nil)
+	// Salt in a flame adds lines of the alkalis and nothing else.
+	salt := p.share["Na I"] + p.share["K I"]
+	from, to := 420.0, 720.0
+	if salted := salt > 0.02 && !p.reversedD; salted || !ok {
+		bins := p.bins
+		if salted {
+			bins = p.under
+		}
+		if h, good := p.fitHot(bins, from, to, nil); good && (!ok || h.misfit < hot.misfit) {
+			hot, ok = h, true
+		}
+		for _, cool := range [...]float64{520, 590} { // a cool body may have nothing above the noise in the blue
+			if ok && hot.misfit < 0.06 {
+				break
+			}
+			if h, good := p.fitHot(bins, cool, to, nil); good && h.kelvin < 2150 && (!ok || h.misfit < hot.misfit) {
+				hot, ok, from = h, true, cool
+			}
+		}
 	}
-	neodymium := false
+	neodymium, mirror := false, false
 	if !ok || hot.misfit > 0.05 {
 		// Neodymium glass takes out the yellow and a little green.
-		if h, good := p.fitHot(420, 720, func(nm float64) bool {
+		if h, good := p.fitHot(p.bins, from, to, func(nm float64) bool {
 			return (nm < 505 || nm > 545) && (nm < 560 || nm > 615)
 		}); good && h.misfit < 0.6*hot.misfit && h.misfit < 0.08 && p.t.mean(575, 588) < 0.75*h.at(581) {
 			hot, ok, neodymium = h, true, true
 		}
 	}
+	if !ok || hot.misfit > 0.05 && !neodymium {
+		// A cold-light mirror lets the deep red out at the back.
+		if h, good := p.fitHot(p.bins, from, 660, nil); good && h.misfit < 0.035 && h.kelvin > 2500 && p.t.mean(715, 730) < 0.85*h.at(722) {
+			hot, ok, mirror, to = h, true, true, 660
+		}
+	}
 	if !ok {
 		return c
 	}
-	c.score = ramp(hot.misfit, 0.16, 0.06) * ramp(hot.kelvin, 4300, 3700) * ramp(hot.kelvin, 1000, 1300) *
-		ramp(p.atoms, 0.3, 0.1) * (1 - ramp(p.oxygen(), 0.08, 0.2))
-	c.because("from 420 to 720 nm a Planck curve of %.0f K fits within %.1f %% (root mean square)", hot.kelvin, 100*hot.misfit)
+	c.score = ramp(hot.misfit, 0.16, 0.06) * ramp(hot.kelvin, 4300, 3700) * ramp(hot.kelvin, 900, 1200) *
+		ramp(p.atoms-salt, 0.3, 0.1) * ramp(salt, 0.8, 0.6) * (1 - ramp(p.oxygen(), 0.08, 0.2))
+	c.because("from %.0f to %.0f nm a Planck curve of %.0f K fits within %.1f %% (root mean square)", from, to, hot.kelvin, 100*hot.misfit)
 	switch {
 	case hot.kelvin < 2150:
 		c.key, c.name = FamilyFlame, "flame, or a filament run far below its rating"
@@ -116,6 +139,13 @@ func filament(p *portrait) candidate {
 	if neodymium {
 		c.name += ", neodymium glass"
 		c.because("a gap near 580 nm that the glass takes out")
+	}
+	if mirror {
+		c.name += ", cold-light mirror"
+		c.because("beyond 660 nm the curve falls away from that, as behind a mirror that lets heat through")
+	}
+	if salt > 0.02 {
+		c.because("the lines of sodium or potassium are those of salt in a flame")
 	}
 	return c
 }

@@ -63,7 +63,7 @@ func (t *trace) estimateNoise(given float64) {
 		y := t.y[start(w) : start(w)+window]
 		near[w] = differenceNoise(y, 1, scratch[:0])
 		near[w] = max(near[w], clippedNoise(y, scratch[:0]))
-		if w%2 != 0 && near[w] > 0 { // its neighbours cover the same samples
+		if w%2 != 0 && count > 8 && near[w] > 0 { // its neighbours cover the same samples
 			continue
 		}
 		distant := differenceNoise(y, far, scratch[:0])
@@ -76,7 +76,7 @@ func (t *trace) estimateNoise(given float64) {
 	correlated := 1.0
 	if len(ratio) >= 4 {
 		slices.Sort(ratio)
-		correlated = min(3, max(1, ratio[len(ratio)/8]))
+		correlated = min(6, max(1, ratio[len(ratio)/6]))
 	}
 	floor := noiseFloor * t.top
 	if floor == 0 {

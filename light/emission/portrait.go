@@ -12,7 +12,9 @@ import (
 type portrait struct {
 	r         *Result
 	t         *trace
-	bins      []bin // of the curve with its lines, about 4 nm
+	bins      []bin   // of the curve with its lines, about 4 nm
+	under     []bin   // of the curve without its lines
+	underTop  float64 // largest of under
 	hills     []hill
 	reversed  reversal
 	reversedD bool
@@ -90,9 +92,12 @@ func (t *trace) hills(bins []bin, total float64) []hill {
 }
 
 // newPortrait gathers the figures.
-func newPortrait(r *Result, t *trace, reversed reversal, isReversed bool) *portrait {
+func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, isReversed bool) *portrait {
 	p := &portrait{r: r, t: t, reversed: reversed, reversedD: isReversed, share: map[string]float64{}, daylight: math.Inf(1)}
-	p.bins = t.bins(t.y)
+	p.bins, p.under = t.bins(t.y), t.bins(continuum)
+	for _, b := range p.under {
+		p.underTop = max(p.underTop, b.value)
+	}
 	p.floor = t.pedestal(p.bins)
 	for k, b := range p.bins {
 		if v := b.value - p.floor; v > 3*b.sd {
@@ -124,8 +129,8 @@ func newPortrait(r *Result, t *trace, reversed reversal, isReversed bool) *portr
 	}
 	from, to := 420.0, 720.0
 	// Only a continuum is fitted, not the pedestal of something else.
-	if t.mean(600, 720) > 0.05*t.top {
-		p.hot, p.isHot = p.fitHot(from, to, nil)
+	if t.mean(600, 720) > 0.05*p.underTop {
+		p.hot, p.isHot = p.fitHot(p.bins, from, to, nil)
 	}
 	if t.covers(from, 700) && t.mean(405, 685) > 0.1*t.top {
 		p.daylight = daylightMisfit(p.bins)
@@ -156,10 +161,10 @@ func (p *portrait) integral(a, b float64) float64 {
 
 // fitHot fits a hot body to the bins as they are and with the floor taken off,
 // and returns the better.
-func (p *portrait) fitHot(from, to float64, use func(nm float64) bool) (hotBody, bool) {
-	h, ok := fitHotBody(p.bins, from, to, use)
+func (p *portrait) fitHot(bins []bin, from, to float64, use func(nm float64) bool) (hotBody, bool) {
+	h, ok := fitHotBody(bins, from, to, use)
 	if p.floor > 0 && (!ok || h.misfit > 0.02) {
-		off := slices.Clone(p.bins)
+		off := slices.Clone(bins)
 		for i := range off {
 			off[i].value -= p.floor
 		}
