@@ -26,8 +26,9 @@ which "lampassay assay --instrument" then takes. Each starts from recordings of
 raw counts that a bench can make: a line lamp, a filament lamp of known colour
 temperature, a dark of the same exposure.
 
-docs/calibrate-your-spectrometer.md goes through it step by step, with the
-cautions for each lamp. Read those first.`,
+docs/calibrate-your-spectrometer.md goes through it step by step. Read its
+cautions first: line lamps are mains appliances, some hold mercury or give
+ultraviolet, and halogen lamps burn. Local rules come before any page.`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
