@@ -45,9 +45,8 @@ func sodiumHigh(p *portrait) candidate {
 	}
 	salts := p.t.mean(530, 549) / p.reversed.height
 	c.score = ramp(blue, 0.42, 0.32) * ramp(salts, 0.65, 0.4)
-	// Salt in a flame, seen by a coarse instrument: outside the D lines an arc is
-	// no hot body.
-	if h, ok := p.fitHot(p.bins, 430, 720, func(nm float64) bool { return nm < 570 || nm > 610 }); ok && p.reversed.depth == 0 {
+	// Outside the D lines an arc is no hot body, a flame with salt in it is.
+	if h, ok := p.fitHot(p.bins, 430, 720, func(nm float64) bool { return nm < 570 || nm > 610 }); ok {
 		c.score *= ramp(h.misfit, 0.06, 0.15)
 	}
 	c.because("%s", p.reversed.words())
@@ -222,7 +221,7 @@ func fluorescent(p *portrait) candidate {
 	c.score = ramp(hg, 0.002, 0.01) * ramp((hg*p.visible+p.area(544, 549)+p.area(574, 582))/p.visible, 0.8, 0.6)
 	// At high pressure the yellow pair is as strong as the green line; beside a
 	// narrow-band green phosphor that ratio says nothing.
-	if threeBand := europium >= 0.5 && narrow > 1.6 && fill < 0.35; !threeBand && p.has("Tb³⁺") < 0.5 && europium < 0.5 {
+	if threeBand := europium >= 0.5 && narrow > 1.6 && fill < 0.35; !threeBand && p.has("Tb³⁺") < 0.5 {
 		c.score *= 1 - ramp(yg, 0.45, 0.7)
 	}
 	for _, s := range salts {
@@ -260,13 +259,25 @@ func (p *portrait) narrowRed() float64 {
 
 func blacklight(p *portrait) candidate {
 	c := candidate{key: FamilyBlacklight, name: "fluorescent, blacklight"}
+	hg := p.has("Hg I")
+	consider := func(centre, width, share float64) {
+		if centre < 335 || centre > 385 || width < 8 || width > 60 {
+			return
+		}
+		score := ramp(share, 0.25, 0.5) * ramp(hg, 0, 0.5) * ramp(p.visible/p.total, 0.5, 0.3)
+		if score <= c.score {
+			return
+		}
+		c.score, c.reasons = score, nil
+		c.because("a phosphor band at %.0f nm, %.0f nm wide, holds %s of the power", centre, width, percent(share))
+		c.because("mercury lines stand beside it")
+	}
 	for _, b := range p.r.Bands {
-		if b.Centre > 335 && b.Centre < 385 && b.Width > 8 && b.Width < 60 {
-			hg := p.has("Hg I")
-			c.score = max(c.score, ramp(b.Share, 0.25, 0.5)*ramp(hg, 0, 0.5)*ramp(p.visible/p.total, 0.5, 0.3))
-			c.reasons = nil
-			c.because("a phosphor band at %.0f nm, %.0f nm wide, holds %s of the power", b.Centre, b.Width, percent(b.Share))
-			c.because("mercury lines stand beside it")
+		consider(b.Centre, b.Width, b.Share)
+	}
+	for _, l := range p.r.Lines { // a coarse instrument may take the band for a wide line
+		if l.Emitter == "" {
+			consider(l.Centre, l.Width, l.Area/p.total)
 		}
 	}
 	return c

@@ -27,6 +27,7 @@ type portrait struct {
 	share          map[string]float64 // lines of an emitter as a share of total
 	atoms          float64            // all atoms' lines
 	visibleLines   float64            // atoms' and unexplained lines within 380–780 nm, the spectrum's unit times nm
+	bandLike       int                // unexplained lines as wide as a diode's emission
 	unexplained    float64
 	unexplainedN   int
 }
@@ -120,6 +121,9 @@ func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, is
 		case l.Emitter == "":
 			p.unexplained += a
 			p.unexplainedN++
+			if l.Width > 0.7*thermalWidth(l.Centre) {
+				p.bandLike++
+			}
 		case e != nil && !e.Phosphor():
 			p.atoms += a
 			p.share[l.Emitter] += a

@@ -62,10 +62,17 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 		return t.findBroadened()
 	}
 	// Neon has a gap at 590 nm, too, and its lines go on beyond it.
-	for _, p := range peaks {
-		if p.nm > 625 && p.nm < 665 && p.height > 0.35*best {
-			return r, false
+	neon := 0
+	for _, nm := range [...]float64{633.44, 640.22, 650.65, 659.90} {
+		for _, p := range peaks {
+			if math.Abs(p.nm-nm) < reach+0.3*t.bandwidth && p.height > 0.35*best {
+				neon++
+				break
+			}
 		}
+	}
+	if neon > 1 {
+		return r, false
 	}
 	r = reversal{dip: t.x[dip], blue: t.x[blue], red: t.x[red], depth: 1 - t.y[dip]/hump,
 		height: hump, heightSigma: t.sigma[dip]}

@@ -21,7 +21,7 @@ func (p *portrait) solidState() float64 {
 	smooth = min(smooth, ramp(p.daylight, 0.05, 0.1))
 	// Diodes have no lines, though a coarse instrument may take a narrow band for
 	// one.
-	lines := 1 - ramp(p.unexplained, 0.08, 0.25)*ramp(float64(p.unexplainedN), 2, 5)
+	lines := 1 - ramp(p.unexplained, 0.08, 0.25)*ramp(float64(p.unexplainedN-p.bandLike), 2, 5)
 	return smooth * lines * ramp(p.atoms, 0.12, 0.04) * (1 - 0.9*p.has("Hg I"))
 }
 
@@ -36,6 +36,13 @@ func ledPhosphor(p *portrait) candidate {
 	for i, h := range p.hills {
 		if h.nm > 385 && h.nm < 490 && h.width < 45 && 2*p.shortHalf(&h) < 46 && (pump == nil || h.prominence > pump.prominence) {
 			pump = &p.hills[i]
+		}
+	}
+	if pump == nil { // no hill, but a shoulder of another band
+		for _, b := range p.r.Bands {
+			if b.Centre > 395 && b.Centre < 470 && b.Width < 30 && b.Height > 0.1*p.underTop {
+				pump = &hill{nm: b.Centre, width: b.Width, height: b.Height, prominence: b.Height}
+			}
 		}
 	}
 	broad, narrow := p.broadAndNarrow()

@@ -27,7 +27,7 @@ func (t *trace) dropSpikes() []float64 {
 	for i := 2; i+2 < len(y); i++ {
 		base := 0.5 * (y[i-1] + y[i+1])
 		rise := y[i] - base
-		if rise < spikeSigma*t.sigma[i] || rise < ripple*y[i] {
+		if rise < spikeSigma*t.sigma[i] || rise < 2.5*ripple*y[i] {
 			continue
 		}
 		// The neighbours lie as their own outer neighbours let expect.

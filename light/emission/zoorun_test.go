@@ -125,6 +125,9 @@ func TestZoo(t *testing.T) {
 		shown := 0
 		for k := range n {
 			s, rec, faults, _ := zooSpecimen(sp, k, stream)
+			if sp.family[0] == FamilyLaser && rec.bandwidth > 3 { // not to be told from a diode's emission
+				continue
+			}
 			r, err := Analyse(s, Options{})
 			if err != nil {
 				t.Fatal(err)
