@@ -112,8 +112,14 @@ func (o *measuredOptions) measure(ctx context.Context, s streams, files []string
 }
 
 func (o *measuredOptions) check(files []string) error {
-	if slices.Contains(files, "-") && len(files) > 1 {
-		return badInput("standard input is one lamp: name the others as files")
+	fromInput := 0
+	for _, name := range files {
+		if name == "-" {
+			fromInput++
+		}
+	}
+	if fromInput > 1 {
+		return badInput("standard input can be read once: name the other lamps as files")
 	}
 	for _, given := range []struct {
 		name   string
@@ -163,11 +169,14 @@ func (o *measuredOptions) readLamps(s streams, name string, read ingest.Options,
 	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
-	file, err := src.single(read)
+	in, err := src.read(read)
 	if err != nil {
 		return nil, err
 	}
-	lamp, err := o.fromSpectrum(file, before, ids)
+	if in.wide != nil {
+		return nil, badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
+	}
+	lamp, err := o.fromSpectrum(in.file, before, ids)
 	if err != nil {
 		return nil, err
 	}

@@ -265,6 +265,9 @@ func efficacies(lamps []Lamp) (*figure.Picture, error) {
 	if uncertain {
 		e.Note += fmt.Sprintf(" Lines: expanded uncertainty, k = %d.", assay.K)
 	}
+	if groups := groupsOf(lamps, quantity.LuminousEfficacy); groups != "" {
+		e.Note += " " + groups
+	}
 	if len(without) > 0 {
 		e.Note += " Not drawn, without a value: " + strings.Join(without, "; ") + "."
 	}
