@@ -26,6 +26,7 @@ type emissionOptions struct {
 	figure      string
 	json        bool
 	read        readOptions
+	correct     correctOptions
 }
 
 func (o *emissionOptions) analysis() emission.Options {
@@ -59,6 +60,7 @@ each emitter rise and fall, and when anything changes.`,
 	f.StringVar(&o.at, "at", "", "when each of several files was taken, in `seconds,...`")
 	f.StringVar(&o.figure, "figure", "", "draw the spectrum with its lines named, or the course of a series, as `FILE`.svg or .png")
 	f.BoolVar(&o.json, "json", false, "print one JSON object")
+	o.correct.register(f)
 	o.read.register(f)
 	return c
 }
@@ -73,6 +75,12 @@ func runEmission(s streams, o *emissionOptions, names []string) error {
 	read, err := o.read.options()
 	if err != nil {
 		return err
+	}
+	if err := o.correct.check(); err != nil {
+		return err
+	}
+	if o.correct.instrument != "" && len(names) == 1 {
+		return runCorrectedSpectrum(s, o, names[0])
 	}
 	if len(names) > 1 || o.at != "" {
 		return runMoments(s, o, names, read)
@@ -95,7 +103,27 @@ func runEmission(s streams, o *emissionOptions, names []string) error {
 	case err != nil:
 		return err
 	}
+	if err := o.read.keep(s, in.report(), &read); err != nil {
+		return err
+	}
 	return runSpectrum(s, o, in.file)
+}
+
+// runCorrectedSpectrum analyses raw counts after their correction. What the
+// instrument's calibration knows of its axis and bandwidth need not be said again.
+func runCorrectedSpectrum(s streams, o *emissionOptions, name string) error {
+	file, chain, err := o.correct.read(s, name, &o.read)
+	if err != nil {
+		return err
+	}
+	w, known := &chain.in.Wavelength.Value, *o
+	if from, to := chain.Spectrum.Range(); !o.bandwidth.set && w.Bandwidth.Lines > 0 {
+		known.bandwidth = optionalFloat{w.Bandwidth.At((from + to) / 2), true}
+	}
+	if !o.wavelengthU.set && w.UNm > 0 {
+		known.wavelengthU = optionalFloat{w.UNm, true}
+	}
+	return runSpectrum(s, &known, file)
 }
 
 // runSpectrum analyses one spectrum.
