@@ -51,6 +51,7 @@ func Run() []Check {
 		{"Colour difference", colourDifference},
 		{"Luminous efficacy", efficacy},
 		{"Light of one line", lineSource},
+		{"Largest efficacy under conditions", largestEfficacy},
 		{"α-opic quantities", alphaOpic},
 		{"Mesopic vision", mesopic},
 		{"Energy class", energyClass},

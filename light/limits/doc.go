@@ -19,7 +19,8 @@
 // tristimulus values are linear in a, their place in the colour space nearly so,
 // and a length is convex: so Ra ≥ r is a convex condition but for the bend of
 // the space. That is why a local method finds the global optimum, and why
-// independent starts agree; see [Evidence] for what was actually checked.
+// independent starts agree; see [Evidence] for what is checked each time. Bounds
+// on Rg are not convex, nor is a limit on the number of lines.
 //
 // # The method
 //

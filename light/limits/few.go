@@ -125,10 +125,7 @@ const (
 
 // polish moves lines to where they do best.
 func (k *stock) polish(ctx context.Context, c *Conditions, lines []column) (*polished, error) {
-	amounts := make([]float64, len(lines))
-	for j := range amounts {
-		amounts[j] = 3 / float64(len(lines))
-	}
+	amounts := even(len(lines))
 	var best *polished
 	steps := 0
 	hold := 1e-3
@@ -272,11 +269,7 @@ func (k *stock) fewEmitters(ctx context.Context, c *Conditions) (*found, Evidenc
 			}
 			continue
 		}
-		start := make([]float64, len(index))
-		for j := range start {
-			start[j] = 3 / float64(len(index))
-		}
-		f, err := part.search(ctx, c, start)
+		f, err := part.search(ctx, c, even)
 		if err != nil {
 			var u *Unreachable
 			if !errors.As(err, &u) {

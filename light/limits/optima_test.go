@@ -43,6 +43,7 @@ func TestReferenceOptimaAreReachedFromEveryStart(t *testing.T) {
 		if e.Starts != 10 || e.Agreed != 10 || e.Lowest < e.Highest*(1-5e-4) {
 			t.Errorf("%g K, Ra %g: the starts end from %.3f to %.3f", c.kelvin, c.ra, e.Lowest, e.Highest)
 		}
+		t.Logf("%g K, Ra %g: %.2f lm/W, the starts within %.1g of each other", c.kelvin, c.ra, o.LER, 1-e.Lowest/e.Highest)
 		if !(e.Bound >= o.LER-1e-4) || e.Bound > o.LER*(1+1e-5) {
 			t.Errorf("%g K, Ra %g: bound %.4f, value %.4f", c.kelvin, c.ra, e.Bound, o.LER)
 		}

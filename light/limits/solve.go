@@ -125,19 +125,31 @@ type found struct {
 
 func (f *found) efficacy() float64 { return photometry.Km / f.cost }
 
+// even is the light that a first start goes out from, 3 W in n columns.
+func even(n int) []float64 {
+	a := make([]float64, n)
+	for j := range a {
+		a[j] = 3 / float64(n)
+	}
+	return a
+}
+
 // starts solves from the even light and from random ones, and keeps the best.
 func (k *stock) starts(ctx context.Context, c *Conditions) (best *found, ev Evidence, err error) {
 	r := rand.New(rand.NewPCG(2, uint64(len(k.index))))
 	var reached []float64
 	for start := range c.Restarts + 1 {
-		a := make([]float64, len(k.index))
-		for j := range a {
-			a[j] = 3 / float64(len(a))
-			if start > 0 {
-				a[j] *= math.Exp(2 * r.NormFloat64())
+		light := even
+		if start > 0 {
+			light = func(n int) []float64 {
+				a := even(n)
+				for j := range a {
+					a[j] *= math.Exp(2 * r.NormFloat64())
+				}
+				return a
 			}
 		}
-		f, err := k.search(ctx, c, a)
+		f, err := k.search(ctx, c, light)
 		if err != nil {
 			return nil, ev, err
 		}
@@ -155,8 +167,9 @@ func (k *stock) starts(ctx context.Context, c *Conditions) (best *found, ev Evid
 }
 
 // search solves over the coarse columns, then over those of all columns that
-// its prices find worth their watts, until there is none left out.
-func (k *stock) search(ctx context.Context, c *Conditions, start []float64) (*found, error) {
+// its prices find worth their watts, until there is none left out. Each time it
+// goes out from a light that start makes.
+func (k *stock) search(ctx context.Context, c *Conditions, start func(n int) []float64) (*found, error) {
 	full, err := newProgram(k.all, c)
 	if err != nil {
 		return nil, err
@@ -169,14 +182,14 @@ func (k *stock) search(ctx context.Context, c *Conditions, start []float64) (*fo
 		if err != nil {
 			return nil, err
 		}
-		s, err := p.solve(ctx, start)
+		s, err := p.solve(ctx, start(p.n))
 		if err != nil {
 			return nil, err
 		}
 		steps += s.steps
 		s.steps = steps
 		if len(p.misses(s, c.Demands)) > 0 {
-			return nil, p.nearest(ctx, start, c.Demands)
+			return nil, p.nearest(ctx, c.Demands)
 		}
 		if math.IsInf(s.within, 1) {
 			return nil, ErrUnsettled
@@ -187,10 +200,6 @@ func (k *stock) search(ctx context.Context, c *Conditions, start []float64) (*fo
 			return f, nil
 		}
 		palette, index = k.all.pick(worth), worth
-		start = make([]float64, len(worth))
-		for j := range start {
-			start[j] = 3 / float64(len(worth))
-		}
 	}
 	return nil, ErrUnsettled
 }
@@ -235,10 +244,10 @@ func (p *program) price(s *solution, index []int, at *point) (bound float64, wor
 }
 
 // nearest finds out how near the demands can be met when efficacy hardly counts.
-func (p *program) nearest(ctx context.Context, start []float64, demands []Demand) error {
+func (p *program) nearest(ctx context.Context, demands []Demand) error {
 	q := *p
 	q.cost, q.elasticity = scaled(p.cost, 1e-3), 1
-	s, err := q.solve(ctx, start)
+	s, err := q.solve(ctx, even(q.n))
 	if err != nil {
 		return err
 	}
@@ -259,18 +268,14 @@ func (k *stock) temperature(ctx context.Context, c Conditions) (float64, error) 
 			last = &Unreachable{Distance: d}
 			return math.Inf(1)
 		}
-		start := make([]float64, len(k.index))
-		for j := range start {
-			start[j] = 3 / float64(len(start))
-		}
 		p, err := newProgram(k.coarse, &c)
 		if err == nil {
 			var s *solution
-			if s, err = p.solve(ctx, start); err == nil {
+			if s, err = p.solve(ctx, even(p.n)); err == nil {
 				if missed := p.misses(s, c.Demands); len(missed) == 0 && !math.IsInf(s.within, 1) {
 					return s.cost
 				}
-				err = p.nearest(ctx, start, c.Demands)
+				err = p.nearest(ctx, c.Demands)
 			}
 		}
 		last = err

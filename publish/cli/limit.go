@@ -50,7 +50,7 @@ is how far it stands from the best light of its kind.
 
 A range is written from:to, with either end left out where it is open: --rg 95:,
 --sp :1.2. Answers are kept in the user's cache folder by the hash of the question.
-See docs/method/limits.md.`,
+See docs/method/limits.md. The exit code is 1 where no light meets the conditions.`,
 		Example: `  lampassay limit --cct 3000 --ra 80
   lampassay limit --cct 2700:6500 --duv=-0.006:0.006 --ra 90 --r9 50 --width 4.71 --figure best.svg
   lampassay limit --cct 4000 --front ra --width 20 --figure front.svg
