@@ -197,10 +197,18 @@ func TestOnlyLikenessHasACeiling(t *testing.T) {
 		{quantity.RfHue(16), 99, 1, true}, {quantity.RfSample(1), 99, 1, true},
 		{quantity.Rg, 99, 1, false}, {quantity.CCT, 99, 1, false}, {quantity.RcsHue(1), 99, 1, false},
 	} {
-		f := Figure{ID: c.id, Estimate: Estimate{StdDev: c.u, High: c.v + 0.5}, Law: Law{Value: c.v}}
+		f := Figure{ID: c.id, Estimate: Estimate{StdDev: c.u, Low: c.v - 2*c.u, High: c.v + 2*c.u}, Law: Law{Value: c.v}}
 		f.reachCeiling()
-		if f.AtCeiling != c.at || (f.High >= 100) != c.at {
+		if f.AtCeiling != c.at || c.at && f.High < 100 {
 			t.Errorf("%s at %g ± %g: %v, up to %g", quantity.Get(c.id).Key, c.v, c.u, f.AtCeiling, f.High)
 		}
+	}
+}
+
+// Low-pressure sodium: some draws have no meaning left and lie hundreds away.
+func TestFarDrawsDoNotReachTheCeiling(t *testing.T) {
+	f := Figure{ID: quantity.Ra, Estimate: Estimate{StdDev: 200, Low: -59, High: -34}, Law: Law{Value: -46}}
+	if f.reachCeiling(); f.AtCeiling {
+		t.Error("an index of −46 may be 100")
 	}
 }

@@ -128,7 +128,10 @@ const ceilingReach = 2.7
 // reachCeiling carries the intervals of an index of likeness on to 100 where
 // that cannot be excluded.
 func (f *Figure) reachCeiling() {
-	if isLikeness(f.ID) && 100-f.Value() <= ceilingReach*f.StdDev {
+	// A few draws far off, as a lamp of one line has them, widen the standard
+	// deviation but not the interval.
+	spread := min(f.StdDev, (f.High-f.Low)/(2*1.96))
+	if isLikeness(f.ID) && 100-f.Value() <= ceilingReach*spread {
 		f.AtCeiling = true
 		f.High, f.ShortHigh = max(f.High, 100), max(f.ShortHigh, 100)
 	}

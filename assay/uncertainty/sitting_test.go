@@ -411,3 +411,14 @@ func TestASittingThatCannotBeIsSaidInOneSentence(t *testing.T) {
 		}
 	}
 }
+
+func TestALineTellsTheBandwidthBetterThanTheClass(t *testing.T) {
+	in := CompactArray()
+	in.Seen(1.2)
+	near(t, "bandwidth", in.Bandwidth.Mean(), 1.2, 1e-12)
+	near(t, "its limits", in.Bandwidth.U()*math.Sqrt(3), 0.18, 1e-12) // 0.3 in 2
+	none := Spectrometer{}
+	if none.Seen(1.2); none.Bandwidth != (Distribution{}) {
+		t.Errorf("an exact spectrometer has the bandwidth %v", none.Bandwidth)
+	}
+}

@@ -35,6 +35,14 @@ type Spectrometer struct {
 	Scale Distribution
 }
 
+// Seen puts the bandwidth that the lines of the spectrum itself show, in nm, in
+// place of the class's: as sure as that, relative to its value.
+func (s *Spectrometer) Seen(bandwidth float64) {
+	if s.Bandwidth.centre > 0 && bandwidth > 0 {
+		s.Bandwidth = s.Bandwidth.scaled(bandwidth / s.Bandwidth.centre)
+	}
+}
+
 // Noise is the standard deviation of a sample, independent from sample to
 // sample, as a share of the largest sample: Floor where there is no light and
 // Peak at the largest sample, the square growing straight between them as that

@@ -9,17 +9,22 @@ import (
 	"lampassay/assay/quantity"
 )
 
-// plusOf writes U for a cell of a run, to one place more than its values.
-func plusOf(r *assay.Result, id quantity.ID) string {
+// halfOf writes half the 95 % interval for a cell of a run, to one place more
+// than its values where there is room.
+func halfOf(r *assay.Result, id quantity.ID) string {
 	s, d := r.Spread(id), quantity.Get(id)
 	if s == nil {
 		return "–"
 	}
-	u := s.Expanded()
+	half := (s.High - s.Low) / 2
 	if d.Percent {
-		u *= 100
+		half *= 100
 	}
-	return strconv.FormatFloat(u, 'f', d.Decimals+1, 64)
+	text := strconv.FormatFloat(half, 'f', d.Decimals+1, 64)
+	if len(text) >= runWidth {
+		text = strconv.FormatFloat(half, 'f', 0, 64)
+	}
+	return text
 }
 
 // surenessOf are the quantities whose budget the view shows.

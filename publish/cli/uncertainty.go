@@ -124,6 +124,9 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 	if err != nil {
 		return badInput("%s: %w", file.Name, err)
 	}
+	if o.conditions == nil && lamp.Emission != nil && lamp.Emission.BandwidthMeasured {
+		sitting.Spectrometer.Seen(lamp.Emission.Bandwidth)
+	}
 	sitting.Quantities = ids
 	if ids == nil {
 		sitting.Quantities = assessed(lamp.Result)

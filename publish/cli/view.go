@@ -133,11 +133,11 @@ func (v *view) run(r *assay.Result, label string, from, to int, id func(int) qua
 	for i := from; i <= to; i++ {
 		x, _ := r.Value(id(i))
 		b.WriteString(padLeft(quantity.Get(id(i)).Format(x), runWidth))
-		plus.WriteString(padLeft(plusOf(r, id(i)), runWidth))
+		plus.WriteString(padLeft(halfOf(r, id(i)), runWidth))
 	}
 	v.printf("  %s%s\n", pad(label, 10), b.String())
 	if r.Spread(id(from)) != nil {
-		v.printf("  %s%s\n", pad("±", 10), plus.String())
+		v.printf("  %s%s\n", pad("95 %: ±", 10), plus.String())
 	}
 }
 
