@@ -90,7 +90,7 @@ func sameSitting(t *testing.T, a, b *Sitting) {
 	for i, f := range a.Factors {
 		g := b.Factors[i]
 		sameDistribution(t, f.Name, f.Distribution, g.Distribution)
-		if f.Name != g.Name || f.Light != g.Light || f.Flux != g.Flux || f.Power != g.Power || f.Lamp != g.Lamp || f.Source != g.Source {
+		if f.Name != g.Name || f.Light != g.Light || f.Flux != g.Flux || f.Power != g.Power || f.Lamp != g.Lamp || f.Heat != g.Heat || f.Source != g.Source {
 			t.Errorf("%+v became %+v", f, g)
 		}
 	}

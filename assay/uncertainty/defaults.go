@@ -80,7 +80,7 @@ func factor(name string, d Distribution, source string) Factor {
 func SetUp(lamp Lamp, voltage, kelvin float64) []Factor {
 	h := habits[lamp]
 	supply, air := estimated(SupplyVoltage, voltage), estimated(AirTemperature, h.lightByAir*kelvin)
-	supply.Light, supply.Power, supply.Lamp = h.lightByVoltage, h.powerByVoltage, h.powerByVoltage
+	supply.Light, supply.Power, supply.Lamp, supply.Heat = h.lightByVoltage, h.powerByVoltage, h.powerByVoltage, h.heatByVoltage
 	air.Light = 1
 	return []Factor{supply, air, limited(Stabilisation, 0.005), estimated(Refit, 0.005)}
 }

@@ -153,15 +153,16 @@ const (
 var habits = [...]struct {
 	name, about                    string
 	lightByVoltage, powerByVoltage float64
+	heatByVoltage                  float64
 	lightByAir                     float64 // per kelvin of the air
 	mismatch                       float64 // relative standard uncertainty
 }{
-	Unknown:        {"unknown", "lamp of an unknown kind", 1.5, 1.5, 0.005, 0.05},
-	White:          {"white", "white LED lamp", 0.1, 0.1, 0.002, 0.03},
-	Filament:       {"filament", "filament lamp", 3.4, 1.6, 0, 0.005},
-	ChokeDischarge: {"choke", "discharge lamp on a choke", 1.5, 1.5, 0.002, 0.04},
-	ElectronicTube: {"electronic", "fluorescent lamp on electronic gear", 0.2, 0.2, 0.01, 0.03},
-	Narrow:         {"narrow", "lamp of lines or narrow bands", 0.3, 0.3, 0.002, 0.08},
+	Unknown:        {"unknown", "lamp of an unknown kind", 1.5, 1.5, 0, 0.005, 0.05},
+	White:          {"white", "white LED lamp", 0.1, 0.1, 0, 0.002, 0.03},
+	Filament:       {"filament", "filament lamp", 3.4, 1.6, 0.42, 0, 0.005},
+	ChokeDischarge: {"choke", "discharge lamp on a choke", 1.5, 1.5, 0, 0.002, 0.04},
+	ElectronicTube: {"electronic", "fluorescent lamp on electronic gear", 0.2, 0.2, 0, 0.01, 0.03},
+	Narrow:         {"narrow", "lamp of lines or narrow bands", 0.3, 0.3, 0, 0.002, 0.08},
 }
 
 // String returns the type's name in a sitting file.

@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"lampassay/assay"
 	"lampassay/assay/quantity"
@@ -19,6 +20,7 @@ type bench struct {
 	knots     *knots
 	mean      float64 // of the samples
 	largest   float64
+	filament  float64 // colour temperature of a lamp that follows the supply, K; 0 for none
 
 	offset, stretch, bandwidth, pixels, response, reference, stray, dark, scale, factors int
 }
@@ -71,7 +73,8 @@ func (s *Sitting) Model() (*Model, error) {
 	b.bandwidth = add(Bandwidth, "nm", in.Bandwidth, 1)
 	b.pixels = add(PixelNoise, "", Normal(0, 1), len(b.noise))
 	b.response, b.reference = absent, absent
-	if len(in.Response.Nm) > 0 || in.Reference != (Distribution{}) {
+	b.filament = s.filament()
+	if len(in.Response.Nm) > 0 || in.Reference != (Distribution{}) || b.filament > 0 {
 		b.knots = newKnots(&in.Response, s.Spectrum.Axis())
 		if len(in.Response.Nm) > 0 {
 			b.response = add(ResponseCurve, "", Normal(0, 1), len(b.knots.nm))
@@ -93,6 +96,22 @@ func (s *Sitting) Model() (*Model, error) {
 	return m, nil
 }
 
+// filament returns the colour temperature in K of a lamp whose colour some
+// factor changes, 0 where there is none or it has no colour temperature.
+func (s *Sitting) filament() float64 {
+	if !slices.ContainsFunc(s.Factors, func(f Factor) bool { return f.Heat != 0 }) {
+		return 0
+	}
+	p, err := s.Spectrum.Project(s.Kind)
+	if err != nil {
+		return 0 // the model refuses it in its own words
+	}
+	r := new(assay.Result)
+	assay.NewEvaluator().Evaluate(p, new(assay.Given), r)
+	kelvin, _ := r.Value(quantity.CCT)
+	return kelvin
+}
+
 // pipeline makes the function for one worker. It does not allocate when called.
 func (b *bench) pipeline() Function {
 	var (
@@ -109,8 +128,8 @@ func (b *bench) pipeline() Function {
 		gains = make([]float64, len(b.knots.nm))
 	}
 	return func(x, y []float64) {
-		light, flux, power, lamp := b.multiply(x)
-		b.sample(samples, reading, x, gains, light)
+		light, flux, power, lamp, heat := b.multiply(x)
+		b.sample(samples, reading, x, gains, light, heat)
 		b.projector.Project(projected, samples)
 		projected.Quantity = b.Spectrum.Quantity()
 		p := projected
@@ -142,7 +161,7 @@ func take(x []float64, at int, otherwise float64) float64 {
 }
 
 // sample fills dst with what the spectrum would be if the inputs were these.
-func (b *bench) sample(dst, reading, x, gains []float64, light float64) {
+func (b *bench) sample(dst, reading, x, gains []float64, light, heat float64) {
 	if b.Spectrum.Quantity().Absolute() {
 		light *= 1 + take(x, b.scale, 0)
 	} else {
@@ -166,7 +185,11 @@ func (b *bench) sample(dst, reading, x, gains []float64, light float64) {
 		z = x[b.response:][:len(gains)]
 	}
 	assumed := b.Spectrometer.Reference.centre
-	b.knots.factors(gains, z, take(x, b.reference, assumed), assumed)
+	b.knots.factors(gains, z)
+	b.knots.tilt(gains, take(x, b.reference, assumed), assumed)
+	if b.filament > 0 {
+		b.knots.tilt(gains, b.filament*heat, b.filament)
+	}
 	for i, k := range b.knots.segment {
 		below := gains[k]
 		dst[i] *= below + b.knots.fraction[i]*(gains[k+1]-below)
@@ -187,7 +210,7 @@ func (b *bench) axis(x []float64) axisError {
 }
 
 // multiply returns the products of the factors.
-func (b *bench) multiply(x []float64) (light, flux, power, lamp float64) {
+func (b *bench) multiply(x []float64) (light, flux, power, lamp, heat float64) {
 	for i := range b.Factors {
 		f := &b.Factors[i]
 		l := math.Log1p(x[b.factors+i])
@@ -195,6 +218,7 @@ func (b *bench) multiply(x []float64) (light, flux, power, lamp float64) {
 		flux += (f.Light + f.Flux) * l
 		power += f.Power * l
 		lamp += f.Lamp * l
+		heat += f.Heat * l
 	}
-	return math.Exp(light), math.Exp(flux), math.Exp(power), math.Exp(lamp)
+	return math.Exp(light), math.Exp(flux), math.Exp(power), math.Exp(lamp), math.Exp(heat)
 }

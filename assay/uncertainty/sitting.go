@@ -19,6 +19,7 @@ type Factor struct {
 	Flux  float64 // the scale of the flux that was given beside the spectrum
 	Power float64 // at the mains
 	Lamp  float64 // power at the lamp's terminals
+	Heat  float64 // temperature of a filament, which tilts the spectrum
 }
 
 // Sitting is one spectrum, what was measured beside it, and how sure each is.

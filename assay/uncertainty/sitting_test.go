@@ -234,7 +234,8 @@ func TestAReferenceLampHotterThanAssumedTiltsTheResponse(t *testing.T) {
 	// 650 nm against 560 nm, here with the code's own knots.
 	k := newKnots(&Response{Nm: []float64{450, 560, 650}, U: []float64{0, 0, 0}, Correlation: 1}, array())
 	got := make([]float64, 3)
-	k.factors(got, nil, 2956, 2856)
+	k.factors(got, nil)
+	k.tilt(got, 2956, 2856)
 	for i, want := range []float64{1.077, 1, 0.959} {
 		near(t, "factor", got[i], want, 0.0005)
 	}
@@ -251,7 +252,7 @@ func TestResponseErrorsHaveTheStatedSpreadAndCorrelation(t *testing.T) {
 		for i := range z {
 			z[i] = w.rng.NormFloat64()
 		}
-		k.factors(e, z, 0, 0)
+		k.factors(e, z)
 		for i := range cov {
 			for j := range cov {
 				cov[i][j] += (e[i] - 1) * (e[j] - 1) / n
@@ -420,5 +421,27 @@ func TestALineTellsTheBandwidthBetterThanTheClass(t *testing.T) {
 	none := Spectrometer{}
 	if none.Seen(1.2); none.Bandwidth != (Distribution{}) {
 		t.Errorf("an exact spectrometer has the bandwidth %v", none.Bandwidth)
+	}
+}
+
+// A filament at one per cent more voltage is 0.42 % hotter, and all of it shows
+// in the colour temperature and in nothing that a constant current holds still.
+func TestTheSupplySetsTheColourOfAFilament(t *testing.T) {
+	axis := array()
+	values := make([]float64, len(axis))
+	for i, nm := range axis {
+		values[i] = standards.Planck(nm, 2800)
+	}
+	s := &Sitting{
+		Spectrum: newSpectrum(t, spectrum.Relative, axis, values), Given: assay.Given{Flux: assay.Measured(710)},
+		Factors:    SetUp(Filament, 0.01, 0)[:1],
+		Quantities: []quantity.ID{quantity.CCT, quantity.LuminousFlux},
+	}
+	r := assess(t, s, Options{Draws: 100})
+	near(t, "u of the CCT", figure(t, r, quantity.CCT).Law.U, 0.0042*2800, 0.02)
+	near(t, "u of the flux", figure(t, r, quantity.LuminousFlux).Law.U, 0.034*710, 0.01)
+	s.Factors = SetUp(White, 0.01, 0)[:1]
+	if u := figure(t, assess(t, s, Options{Draws: 100}), quantity.CCT).Law.U; u != 0 {
+		t.Errorf("the supply changes the colour of an LED by %g K", u)
 	}
 }

@@ -181,10 +181,9 @@ func newKnots(r *Response, axis []float64) *knots {
 	return k
 }
 
-// factors fills dst with the factor at every knot: z are independent standard
-// normal values, or none, and kelvin the reference's drawn colour temperature
-// where assumed was taken, or both 0.
-func (k *knots) factors(dst, z []float64, kelvin, assumed float64) {
+// factors fills dst with the factor of the response at every knot: z are
+// independent standard normal values, or none.
+func (k *knots) factors(dst, z []float64) {
 	for i := range dst {
 		dst[i] = 1
 	}
@@ -193,6 +192,11 @@ func (k *knots) factors(dst, z []float64, kelvin, assumed float64) {
 		e = k.memory[i]*e + k.fresh[i]*v // a first-order chain has exponential correlation
 		dst[i] += k.u[i] * e
 	}
+}
+
+// tilt multiplies dst by the ratio of a blackbody at kelvin to one at assumed,
+// 1 at 560 nm.
+func (k *knots) tilt(dst []float64, kelvin, assumed float64) {
 	if kelvin == assumed {
 		return
 	}

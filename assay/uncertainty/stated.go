@@ -133,7 +133,7 @@ func (c *Conditions) factors(lamp Lamp, given assay.Given, absolute bool) ([]Fac
 		}
 	}
 	return slices.DeleteFunc(all, func(f Factor) bool {
-		acts := f.Light != 0 && (given.Flux.Known || absolute) || f.Flux != 0 && given.Flux.Known ||
+		acts := f.Heat != 0 || f.Light != 0 && (given.Flux.Known || absolute) || f.Flux != 0 && given.Flux.Known ||
 			f.Power != 0 && given.Power.Known || f.Lamp != 0 && given.PowerLamp.Known
 		return !acts
 	}), nil
@@ -177,7 +177,7 @@ func (e *Entry) factor(lamp Lamp, given assay.Given) (Factor, error) {
 	if e.Name == SupplyVoltage {
 		h := habits[lamp]
 		f.Light, f.Power = or(e.Light, h.lightByVoltage), or(e.Power, h.powerByVoltage)
-		f.Lamp = f.Power
+		f.Lamp, f.Heat = f.Power, h.heatByVoltage
 	} else if e.Power != nil || e.Light != nil && e.Name != AirTemperature {
 		return f, e.fault("\"light\" and \"power\" belong to %q and %q", SupplyVoltage, AirTemperature)
 	}
