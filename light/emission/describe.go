@@ -10,6 +10,7 @@ import (
 // describe adds the bands, the family and the warnings to a result whose lines
 // and elements are known.
 func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isReversed bool) {
+	isReversed = isReversed && r.Element(sodiumArc.spectrum) != nil
 	p := newPortrait(r, t, continuum, reversed, isReversed)
 	discharge := p.atoms > 0.03 || p.has("Hg I") > 0
 	if p.isHot && p.hot.misfit < 0.06 && p.atoms < 0.1 {

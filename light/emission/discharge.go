@@ -71,7 +71,12 @@ func (p *portrait) yellowToGreen() float64 {
 	if green <= 0 {
 		return math.NaN()
 	}
-	return max(0, p.excess(576.96, 579.07)) / green
+	// Beside other lines the base is too high, and the fitted lines know better.
+	fitted := 0.0
+	if g := p.area(544, 548.5); g > 0 {
+		fitted = p.area(574.5, 581.5) / g
+	}
+	return max(p.excess(576.96, 579.07)/green, fitted)
 }
 
 // excess returns what lines between two laboratory wavelengths add to a straight
@@ -153,7 +158,8 @@ func mercuryHigh(p *portrait) candidate {
 	lines := hg / p.visible
 	red := p.integral(600, 680) / p.visible
 	// The arc's own continuum is about level.
-	hump := p.t.mean(605, 680) / math.Max(p.t.mean(500, 530), p.t.mean(720, 750))
+	hump := (p.t.mean(605, 680) - p.floor) / (math.Max(p.t.mean(500, 530), p.t.mean(720, 750)) - p.floor)
+	europium := p.area(612, 623) / p.area(544, 549)
 	filament := p.isHotBeyond(560)
 	c.score = ramp(yg, 0.45, 0.65) * ramp(lines, 0.15, 0.3) * ramp(p.unexplained, 0.3, 0.15) * ramp(p.visible/p.total, 0.15, 0.3)
 	if filament {
@@ -165,7 +171,7 @@ func mercuryHigh(p *portrait) candidate {
 	c.because("the mercury pair at 577/579 nm has %.2f of the energy of the line at 546 nm: high pressure (about 0.2 at low pressure)", yg)
 	c.because("the mercury lines carry %s of the visible power", percent(lines))
 	switch {
-	case p.has("Eu³⁺ (vanadate)") > 0 || p.has("Eu³⁺ (oxide)") > 0 || red > 0.08 && hump > 1.7 && !filament:
+	case p.has("Eu³⁺ (vanadate)") > 0 || p.has("Eu³⁺ (oxide)") > 0 || europium > 0.1 || p.narrowRed() > 1.5 && p.integral(608, 625) > 0.06*p.visible || red > 0.08 && hump > 1.7 && !filament:
 		c.key, c.name = FamilyMercuryCoated, "high-pressure mercury, phosphor-coated"
 		c.because("%s of the visible power lies in 600–680 nm, where mercury has none: the coating, often europium near 615–619 nm", percent(red))
 	case filament:
@@ -218,7 +224,7 @@ func fluorescent(p *portrait) candidate {
 	tail := p.t.mean(644, 656) / p.t.mean(567, 574)
 	// The vanadate is that of high-pressure lamps.
 	europium := max(p.has("Eu³⁺ (oxide)"), ramp(narrow, 1.6, 2.5)) * (1 - p.has("Eu³⁺ (vanadate)"))
-	c.score = ramp(hg, 0.002, 0.01) * ramp((hg*p.visible+p.area(544, 549)+p.area(574, 582))/p.visible, 0.8, 0.6)
+	c.score = ramp(hg, 0.001, 0.005) * ramp((hg*p.visible+p.area(544, 549)+p.area(574, 582))/p.visible, 0.8, 0.6)
 	// At high pressure the yellow pair is as strong as the green line; beside a
 	// narrow-band green phosphor that ratio says nothing.
 	if threeBand := europium >= 0.5 && narrow > 1.6 && fill < 0.35; !threeBand && p.has("Tb³⁺") < 0.5 {
@@ -242,7 +248,7 @@ func fluorescent(p *portrait) candidate {
 		c.key, c.name = FamilyTriphosphor, "fluorescent, three-band phosphor"
 		c.because("trivalent europium near 611 nm, %.1f times its surroundings, and deep gaps between the bands", narrow)
 		c.because("an induction lamp has the same discharge and phosphors: the spectrum does not tell them apart")
-	case tail < 0.6 && europium < 0.5:
+	case tail < 0.6 && europium < 0.5 && narrow < 1.15 && p.area(608.5, 615) < 0.01*p.visible:
 		c.because("two wide bands, near 480 and 580 nm, and little red: at 650 nm %s of the level at 570 nm", percent(tail))
 	default:
 		c.key, c.name = FamilyMultiband, "fluorescent, multi-band or broad-band de luxe phosphors"

@@ -35,7 +35,7 @@ func xenon(p *portrait) candidate {
 // also where its lines blend, and how many times the surroundings it is.
 func (p *portrait) xenonGroup() (clearly, times float64) {
 	times = p.t.mean(818, 832) / math.Min(p.t.mean(795, 808), p.t.mean(848, 862))
-	clearly = ramp(times, 1.3, 2) * ramp(p.t.mean(818, 832)/p.t.mean(450, 610), 0.1, 0.3)
+	clearly = ramp(times, 1.12, 1.45) * ramp(p.t.mean(818, 832)/p.t.mean(450, 610), 0.1, 0.3)
 	for _, other := range []string{"Ne I", "Ar I", "Kr I"} { // their lines fill the same part of the infrared
 		clearly *= 1 - p.has(other)
 	}

@@ -115,9 +115,8 @@ func filament(p *portrait) candidate {
 		}
 	}
 	if !ok || hot.misfit > 0.05 && !neodymium {
-		// A cold-light mirror lets the deep red out at the back.
-		if h, good := p.fitHot(p.bins, from, 660, nil); good && h.misfit < 0.035 && h.kelvin > 2500 && p.t.mean(715, 730) < 0.85*h.at(722) {
-			hot, ok, mirror, to = h, true, true, 660
+		if h, good := p.fitMirror(); good {
+			hot, ok, mirror, to = h, true, true, mirrorTo
 		}
 	}
 	if !ok {
@@ -142,12 +141,24 @@ func filament(p *portrait) candidate {
 	}
 	if mirror {
 		c.name += ", cold-light mirror"
-		c.because("beyond 660 nm the curve falls away from that, as behind a mirror that lets heat through")
+		c.because("beyond 640 nm the curve falls away from that, as before a mirror that lets heat through")
 	}
 	if salt > 0.02 {
 		c.because("the lines of sodium or potassium are those of salt in a flame")
 	}
 	return c
+}
+
+// mirrorTo is the wavelength, nm, up to which a cold-light mirror sends all light
+// forward.
+const mirrorTo = 640
+
+// fitMirror fits a filament before a cold-light mirror, which lets the deep red
+// out at the back. A violet-pumped diode may look like that, but for its pump.
+func (p *portrait) fitMirror() (hotBody, bool) {
+	h, ok := p.fitHot(p.bins, 420, mirrorTo, nil)
+	return h, ok && h.misfit < 0.035 && h.kelvin > 2500 && p.t.mean(715, 730) < 0.85*h.at(722) &&
+		!(p.t.mean(402, 416) > 1.4*h.at(409)+0.02*p.underTop)
 }
 
 // oxygen returns the depth of the telluric oxygen band at 760.5 nm.
@@ -167,7 +178,7 @@ func daylight(p *portrait) candidate {
 	c.score = ramp(p.daylight, 0.11, 0.05) * max(ramp(p.hot.kelvin, 3700, 4400), ramp(oxygen, 0.08, 0.2)) *
 		ramp(p.atoms+p.unexplained, 0.15, 0.05)
 	group, _ := p.xenonGroup()
-	c.score *= 1 - 0.6*max(group, ramp(p.has("Xe I"), 0.4, 0.5))
+	c.score *= 1 - max(0.9*group, 0.6*ramp(p.has("Xe I"), 0.4, 0.5))
 	c.because("the CIE daylight components fit within %.1f %% from 405 to 685 nm; the Planck curve nearest is %.0f K", 100*p.daylight, p.hot.kelvin)
 	if oxygen > 0.08 {
 		c.because("the oxygen of the atmosphere takes %s out at 760 nm", percent(oxygen))

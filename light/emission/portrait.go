@@ -23,10 +23,12 @@ type portrait struct {
 	floor          float64 // a pedestal of stray light or dark signal
 	hot            hotBody
 	isHot          bool
+	mirror         bool               // the curve is a hot body's but for the deep red
 	daylight       float64            // misfit of CIE daylight, +Inf where it cannot be fitted
 	share          map[string]float64 // lines of an emitter as a share of total
 	atoms          float64            // all atoms' lines
 	visibleLines   float64            // atoms' and unexplained lines within 380–780 nm, the spectrum's unit times nm
+	clear          int                // lines of no ion that rise to 5 % of the largest sample
 	bandLike       int                // unexplained lines as wide as a diode's emission
 	unexplained    float64
 	unexplainedN   int
@@ -117,6 +119,9 @@ func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, is
 		if e := r.Element(l.Emitter); l.Centre > 380 && l.Centre < 780 && (e == nil || !e.Phosphor()) {
 			p.visibleLines += l.Area
 		}
+		if e := r.Element(l.Emitter); (e == nil || !e.Phosphor()) && l.Area > 0.05*t.top*l.Width && l.Width < 0.7*thermalWidth(l.Centre) {
+			p.clear++
+		}
 		switch e := r.Element(l.Emitter); {
 		case l.Emitter == "":
 			p.unexplained += a
@@ -135,6 +140,10 @@ func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, is
 	// Only a continuum is fitted, not the pedestal of something else.
 	if t.mean(600, 720) > 0.05*p.underTop {
 		p.hot, p.isHot = p.fitHot(p.bins, from, to, nil)
+		p.mirror = !p.isHot || p.hot.misfit > 0.05
+		if p.mirror {
+			_, p.mirror = p.fitMirror()
+		}
 	}
 	if t.covers(from, 700) && t.mean(405, 685) > 0.1*t.top {
 		p.daylight = daylightMisfit(p.bins)

@@ -31,13 +31,16 @@ func (t *trace) findReversal(peaks []peak, axisU float64) (reversal, bool) {
 		return r, false
 	}
 	reach := 1 + 2*axisU
-	support := 0
+	support, top := 0, 0.0
+	if i := t.highest(sodiumD-20, sodiumD+20); i >= 0 {
+		top = t.y[i]
+	}
 	for _, s := range [...]struct {
 		nm     float64
 		weight int
 	}{{568.63, 2}, {819.1, 2}, {498.1, 1}, {615.9, 1}, {515.2, 1}, {466.7, 1}} {
 		for _, p := range peaks {
-			if math.Abs(p.nm-s.nm) < reach+0.3*t.bandwidth && p.snr() > significant {
+			if math.Abs(p.nm-s.nm) < reach+0.3*t.bandwidth && p.snr() > significant && p.height > 0.006*top {
 				support += s.weight
 				break
 			}

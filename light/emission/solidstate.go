@@ -11,7 +11,7 @@ import (
 // solidState is how far the spectrum is free of discharge lines and unlike a hot
 // body's or daylight's.
 func (p *portrait) solidState() float64 {
-	if p.reversedD {
+	if p.reversedD || p.mirror {
 		return 0
 	}
 	smooth := 1.0 // neither a hot body nor daylight
@@ -22,6 +22,7 @@ func (p *portrait) solidState() float64 {
 	// Diodes have no lines, though a coarse instrument may take a narrow band for
 	// one.
 	lines := 1 - ramp(p.unexplained, 0.08, 0.25)*ramp(float64(p.unexplainedN-p.bandLike), 2, 5)
+	lines *= 1 - ramp(float64(p.clear), 5, 12)
 	return smooth * lines * ramp(p.atoms, 0.12, 0.04) * (1 - 0.9*p.has("Hg I"))
 }
 
@@ -183,6 +184,7 @@ func (p *portrait) deepestValley() float64 {
 
 func ledSingle(p *portrait) candidate {
 	c := candidate{key: FamilyLEDSingle}
+	names, _ := p.diodes()
 	for _, h := range p.hills {
 		for _, l := range p.r.Lines { // bins widen what is narrow
 			if math.Abs(l.Centre-h.nm) < 3 && l.Area > 0.6*p.total {
@@ -193,12 +195,17 @@ func ledSingle(p *portrait) candidate {
 		// An infrared tail of stray light or noise does not make a second band.
 		share := p.integral(h.nm-2*h.width, h.nm+2*h.width) / p.total
 		limit := 45.0
-		if h.nm > 480 && h.nm < 580 || h.nm > 760 {
+		if h.nm > 480 && h.nm < 580 {
+			limit = 50
+		} else if h.nm > 760 {
 			limit = 65
 		}
 		// A diode alone falls to nothing on both sides.
 		lonely := ramp(h.prominence/h.height, 0.6, 0.85)
 		s := p.solidState() * lonely * ramp(share, 0.7, 0.88) * ramp(h.width, 0.55*thermal, 0.85*thermal) * ramp(h.width, limit*1.3, limit)
+		if len(names) > 1 { // another colour beside it
+			s *= 0.5
+		}
 		if s <= c.score {
 			continue
 		}

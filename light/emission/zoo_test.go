@@ -95,8 +95,6 @@ func (c *curve) whiteLED(rng *rand.Rand, kelvin float64) *curve {
 	return c
 }
 
-var rareGases = []string{"Ne I", "Ar I", "Kr I", "Xe I", "He I"}
-
 var haloPhosphors = []string{"Hg I", "Ar I", "Kr I", "Ne I"}
 var triphosphors = append([]string{"Eu³⁺ (oxide)", "Tb³⁺"}, haloPhosphors...)
 var haloSalts = []string{"Hg I", "Na I", "Tl I", "In I", "Li I", "Sc I", "Sc II", "K I", "Cs I", "Ca I", "Ca II", "Ar I", "Xe I", "Ga I"}

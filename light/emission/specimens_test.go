@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"sort"
 	"testing"
 
 	"lampassay/light/spectrum"
@@ -82,7 +81,8 @@ func spoil(c *curve, rng *rand.Rand) (what []string) {
 	return what
 }
 
-func zooSpecimen(sp *species, k int, stream uint64) (s *spectrum.Spectrum, rec recorder, faults []string, ok bool) {
+// specimen invents the k-th recording of a stream.
+func (sp *species) specimen(k int, stream uint64) (s *spectrum.Spectrum, rec recorder, faults []string) {
 	h := uint64(0)
 	for _, b := range []byte(sp.name) {
 		h = h*131 + uint64(b)
@@ -110,21 +110,22 @@ func zooSpecimen(sp *species, k int, stream uint64) (s *spectrum.Spectrum, rec r
 		s = exported(c)
 		faults = append(faults, "exported")
 	}
-	return s, rec, faults, true
+	return s, rec, faults
 }
 
-func TestZoo(t *testing.T) {
-	n, stream := 24, uint64(1)
+// The aim for real recordings is 95 % right families and no wrong element at high
+// confidence. Rules were set looking at streams 1 and 2; -long takes another.
+func TestCommercialLampsOnFaultyInstrumentsAreNamed(t *testing.T) {
+	n, stream := 12, uint64(1)
 	if *Long {
 		n, stream = 120, 77
 	}
-	total, wrong, sure, mistaken, high := 0, 0, 0, 0, 0
-	by := map[string]int{}
+	total, wrong, unknown, bold, sure, mistaken := 0, 0, 0, 0, 0, 0
 	for i := range zoo {
 		sp := &zoo[i]
-		shown := 0
+		missed := 0
 		for k := range n {
-			s, rec, faults, _ := zooSpecimen(sp, k, stream)
+			s, rec, faults := sp.specimen(k, stream)
 			if sp.family[0] == FamilyLaser && rec.bandwidth > 3 { // not to be told from a diode's emission
 				continue
 			}
@@ -133,34 +134,39 @@ func TestZoo(t *testing.T) {
 				t.Fatal(err)
 			}
 			total++
+			what := func() string {
+				return fmt.Sprintf("%s %d (%.0f–%.0f nm at %.1f nm, bandwidth %.1f nm, noise %.4f, %v)", sp.name, k, rec.from, rec.to, rec.pitch, rec.bandwidth, rec.noise, faults)
+			}
 			if !slices.Contains(sp.family, r.Family.Key) {
-				wrong++
-				by[sp.name]++
-				if r.Family.Score >= 0.9 && r.Family.Key != FamilyUnknown {
-					high++
+				missed++
+				switch {
+				case r.Family.Key == FamilyUnknown:
+					unknown++
+				case r.Family.Score >= 0.9:
+					bold++
 				}
-				if shown++; shown <= 5 {
-					t.Logf("%s #%d (%.0f–%.0f, %.1f, bw %.1f, noise %.4f, %v): %s %.2f, or %v", sp.name, k, rec.from, rec.to, rec.pitch, rec.bandwidth, rec.noise, faults, r.Family.Key, r.Family.Score, r.Family.Alternatives)
+				if !*Long {
+					t.Logf("%s: named %q (%.2f), or %v", what(), r.Family.Name, r.Family.Score, r.Family.Alternatives)
 				}
 			}
 			for _, e := range r.Elements {
-				if e.Score >= 0.95 {
-					sure++
-					if !slices.Contains(sp.elements, e.Spectrum) {
-						mistaken++
-						t.Logf("CLAIM %s #%d (%.0f–%.0f, %.1f, bw %.1f, noise %.4f, %v): %s %.2f found %.1f missing %.1f", sp.name, k, rec.from, rec.to, rec.pitch, rec.bandwidth, rec.noise, faults, e.Spectrum, e.Score, e.Found, e.Missing)
-					}
+				if e.Score < 0.95 {
+					continue
+				}
+				sure++
+				if !slices.Contains(sp.elements, e.Spectrum) {
+					mistaken++
+					t.Logf("%s: %s claimed at %.2f for %.1f", what(), e.Spectrum, e.Score, e.Found)
 				}
 			}
 		}
+		wrong += missed
+		if missed > 0 && *Long {
+			t.Logf("%3d of %d: %s", missed, n, sp.name)
+		}
 	}
-	var names []string
-	for name := range by {
-		names = append(names, fmt.Sprintf("%3d %s", by[name], name))
+	t.Logf("%d of %d families wrong, %d of these unknown and %d with a score of 0.9 or more; %d of %d sure elements wrong", wrong, total, unknown, bold, mistaken, sure)
+	if wrong*20 > total || mistaken*200 > sure {
+		t.Errorf("%d of %d families wrong; %d of %d sure elements wrong", wrong, total, mistaken, sure)
 	}
-	sort.Sort(sort.Reverse(sort.StringSlice(names)))
-	for _, s := range names {
-		t.Log(s, "of", n)
-	}
-	t.Logf("%d of %d families wrong, %d of them with a score of 0.9 or more; %d of %d sure claims wrong", wrong, total, high, mistaken, sure)
 }
