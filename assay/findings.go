@@ -27,6 +27,7 @@ func (r *Result) Findings() []Finding {
 	if cct, ok := r.Value(quantity.CCT); ok && rendition.HasReference(cct) {
 		f = append(f, Finding{"reference light", referenceText(cct), "CIE 13.3-1995; CIE 224:2017"})
 	}
+	f = append(f, r.seen()...)
 	if r.Emission != nil {
 		f = append(f, Finding{"kind of lamp", r.kindText(), "pattern of lines and bands, docs/method/emission.md"})
 	}

@@ -79,6 +79,8 @@ func sectionsOf(l *Lamp) ([]section, error) {
 	} else {
 		colours.miss("No colour vector graphic", sentence(r.Why(quantity.Rf)))
 	}
+	samples, err := relit(l)
+	colours.hang(full, samples, err)
 
 	parts, err := budget(r)
 	var doubt gallery
