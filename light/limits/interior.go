@@ -13,20 +13,22 @@ import (
 	"lampassay/light/spectrum"
 )
 
-// elasticity is the usual [program.elasticity]: what a unit of a missed limit costs, against about 1.5 for the
-// light itself. No answer pays as much: at 300 lm/W it is 3000 lm/W for a point
-// of Ra.
+// elasticity is the usual [program.elasticity]: what a unit of a missed limit
+// costs, against about 1.5 for the light itself. No answer pays as much: at
+// 300 lm/W it is 3000 lm/W for a point of Ra.
 const elasticity = 100
 
 // solution is a point with its multipliers.
 type solution struct {
-	a      []float64 // mixture
-	y      []float64 // multipliers of the equalities
-	z      []float64 // of the limits, 0 to elasticity
-	missed []float64 // by how much each limit is missed, 0 or more
-	within float64   // of a watt, what the columns' prices settled to; infinite where they did not
+	a      []float64  // mixture
+	y      []float64  // multipliers of the equalities
+	z      []float64  // of the limits, 0 to elasticity
+	pulls  [][]vector // of the differences, set by set
+	missed []float64  // by how much each limit is missed, 0 or more
 	cost   float64
-	pulls  [][]vector
+	// within is what the columns' prices settled to, as a share of a watt's;
+	// infinite where they did not settle.
+	within float64
 	steps  int
 }
 
@@ -43,13 +45,12 @@ type solution struct {
 type interior struct {
 	*program
 	*point
-	a, w, da, dw      []float64
-	y                 []float64
-	z, s, e           []float64
-	ds, de, dz        []float64
-	d, r1             []float64
-	b                 *mat.Dense
-	fit, slack, price []float64
+	a, w, da, dw []float64
+	y, dy        []float64
+	z, s, e      []float64
+	dz, ds, de   []float64
+	d, r1        []float64  // D⁻¹ and r₁
+	b            *mat.Dense // B D^(−1/2)
 }
 
 // solve runs the method from a strictly positive mixture, which need not meet
@@ -59,7 +60,7 @@ func (p *program) solve(ctx context.Context, start []float64) (*solution, error)
 	it := &interior{
 		program: p, point: p.newPoint(),
 		a: append([]float64(nil), start...), w: make([]float64, n), da: make([]float64, n), dw: make([]float64, n),
-		y: make([]float64, len(p.rows)),
+		y: make([]float64, len(p.rows)), dy: make([]float64, len(p.rows)),
 		z: make([]float64, k), s: make([]float64, k), e: make([]float64, k),
 		ds: make([]float64, k), de: make([]float64, k), dz: make([]float64, k),
 		d: make([]float64, n), r1: make([]float64, n),
@@ -192,40 +193,9 @@ func (it *interior) step(mu float64) (primal, dual float64, err error) {
 	equal, k := len(it.rows), len(it.z)
 	rows := make([][]float64, 0, equal+k+len(it.curvature))
 	rows = append(append(append(rows, it.rows...), it.gradient...), it.curvature...)
-	m := len(rows)
 
-	// The step goes from the gradients themselves, not from the pulls.
-	copy(it.r1, it.cost)
-	for i, row := range it.rows {
-		axpy(-it.y[i], row, it.r1)
-	}
-	for i := range it.z {
-		axpy(-it.z[i], it.gradient[i], it.r1)
-	}
-	bounded := it.n - it.free
-	for j := range it.d {
-		if j < bounded {
-			it.d[j] = it.a[j] / it.w[j]
-			it.r1[j] = mu/it.a[j] - it.r1[j]
-		} else {
-			it.d[j] = 1 / it.hold
-			it.r1[j] = -it.hold*it.a[j] - it.r1[j]
-		}
-	}
-	// The right-hand side and the scaled rows B D^(−1/2).
-	r := mat.NewVecDense(m, nil)
-	b := it.b.Slice(0, m, 0, len(it.a)).(*mat.Dense)
-	for i, row := range rows {
-		scaled := b.RawRowView(i)
-		sum := 0.0
-		for j, v := range row {
-			sum += v * it.d[j] * it.r1[j]
-			scaled[j] = v * math.Sqrt(it.d[j])
-		}
-		r.SetVec(i, -sum)
-	}
-	system := mat.NewSymDense(m, nil)
-	blas64.Syrk(blas.NoTrans, 1, b.RawMatrix(), 0, system.RawSymmetric())
+	it.columns(mu)
+	system, r := it.normal(rows)
 	add := func(i int, diagonal, right float64) {
 		system.SetSym(i, i, system.At(i, i)+diagonal)
 		r.SetVec(i, r.AtVec(i)+right)
@@ -249,6 +219,60 @@ func (it *interior) step(mu float64) (primal, dual float64, err error) {
 	for i, row := range rows {
 		axpy(t.AtVec(i), row, it.da)
 	}
+	for i := range it.dy {
+		it.dy[i] = t.AtVec(i)
+	}
+	for i := range it.dz {
+		it.dz[i] = t.AtVec(equal + i)
+	}
+	primal, dual = it.follow(mu)
+	return primal, dual, nil
+}
+
+// columns fills in D⁻¹ and r₁. A free column has its hold in place of w/a. The
+// step goes out from the gradients themselves, not from the pulls.
+func (it *interior) columns(mu float64) {
+	copy(it.r1, it.cost)
+	for i, row := range it.rows {
+		axpy(-it.y[i], row, it.r1)
+	}
+	for i := range it.z {
+		axpy(-it.z[i], it.gradient[i], it.r1)
+	}
+	bounded := it.n - it.free
+	for j := range it.d {
+		if j < bounded {
+			it.d[j] = it.a[j] / it.w[j]
+			it.r1[j] = mu/it.a[j] - it.r1[j]
+		} else {
+			it.d[j] = 1 / it.hold
+			it.r1[j] = -it.hold*it.a[j] - it.r1[j]
+		}
+	}
+}
+
+// normal returns B D⁻¹ Bᵀ and −B D⁻¹ r₁.
+func (it *interior) normal(rows [][]float64) (*mat.SymDense, *mat.VecDense) {
+	m := len(rows)
+	r := mat.NewVecDense(m, nil)
+	b := it.b.Slice(0, m, 0, it.n).(*mat.Dense)
+	for i, row := range rows {
+		scaled := b.RawRowView(i)
+		sum := 0.0
+		for j, v := range row {
+			sum += v * it.d[j] * it.r1[j]
+			scaled[j] = v * math.Sqrt(it.d[j])
+		}
+		r.SetVec(i, -sum)
+	}
+	system := mat.NewSymDense(m, nil)
+	blas64.Syrk(blas.NoTrans, 1, b.RawMatrix(), 0, system.RawSymmetric())
+	return system, r
+}
+
+// follow works out what the other unknowns do where Δa, before D⁻¹, and Δz are
+// known, and how far all may go along.
+func (it *interior) follow(mu float64) (primal, dual float64) {
 	primal, dual = 1, 1
 	const keep = 0.995 // of the way to the nearest bound
 	within := func(x, dx float64, far *float64) {
@@ -256,17 +280,16 @@ func (it *interior) step(mu float64) (primal, dual float64, err error) {
 			*far = min(*far, -keep*x/dx)
 		}
 	}
+	bounded := it.n - it.free
 	for j := range it.da {
 		it.da[j] *= it.d[j]
-		if j >= bounded {
-			continue
+		if j < bounded {
+			it.dw[j] = mu/it.a[j] - it.w[j] - it.da[j]/it.d[j]
+			within(it.a[j], it.da[j], &primal)
+			within(it.w[j], it.dw[j], &dual)
 		}
-		it.dw[j] = mu/it.a[j] - it.w[j] - it.da[j]/it.d[j]
-		within(it.a[j], it.da[j], &primal)
-		within(it.w[j], it.dw[j], &dual)
 	}
 	for i := range it.z {
-		it.dz[i] = t.AtVec(equal + i)
 		v := it.elasticity - it.z[i]
 		it.ds[i] = mu/it.z[i] - it.s[i] - it.s[i]/it.z[i]*it.dz[i]
 		it.de[i] = mu/v - it.e[i] + it.e[i]/v*it.dz[i]
@@ -275,8 +298,7 @@ func (it *interior) step(mu float64) (primal, dual float64, err error) {
 		within(it.z[i], it.dz[i], &dual)
 		within(v, -it.dz[i], &dual)
 	}
-	it.price = t.RawVector().Data[:equal]
-	return primal, dual, nil
+	return primal, dual
 }
 
 // solveDefinite solves a system whose smallest eigenvalues may have drowned in
@@ -301,15 +323,14 @@ func solveDefinite(system *mat.SymDense, r *mat.VecDense) (*mat.VecDense, error)
 	return nil, fmt.Errorf("limits: the system of a Newton step is singular")
 }
 
-// advance takes the step. The equalities' multipliers come out of the system as
-// increments.
+// advance takes the step.
 func (it *interior) advance(primal, dual float64) {
 	axpy(primal, it.da, it.a)
 	axpy(primal, it.ds, it.s)
 	axpy(primal, it.de, it.e)
 	axpy(dual, it.dw, it.w)
 	axpy(dual, it.dz, it.z)
-	axpy(dual, it.price, it.y)
+	axpy(dual, it.dy, it.y)
 	for _, s := range it.sets {
 		s.follow(it.da, dual)
 	}
