@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -144,7 +145,10 @@ func (r Ranking) draw(p *pen, box vg.Rectangle) {
 	if lo > 0 && lo < 0.6*hi { // an amount is read from zero unless that squeezes it
 		lo = 0
 	}
-	room := math.Max(0.06*(hi-lo), 1e-9*math.Max(math.Abs(hi), 1))
+	room := 0.06 * (hi - lo)
+	if size := math.Max(math.Abs(lo), math.Abs(hi)); room < 1e-3*size || size == 0 { // all but one value
+		room = 0.05 * cmp.Or(size, 1)
+	}
 	f := frame{box: box, x0: lo - room, x1: hi + room, y1: 1}
 	if lo == 0 {
 		f.x0 = 0
