@@ -166,6 +166,9 @@ func (r Ranking) draw(p *pen, box vg.Rectangle) {
 	f.box.Max.X -= vg.Length(columns)*rankingColumn + 30
 	f.box.Min.Y += letterHeight
 	scale, prefix := powerTicks(f.x0, f.x1, int(f.box.Max.X-f.box.Min.X)/62+1)
+	if len(scale) > 0 { // the first number stays inside
+		f.box.Min.X += max(0, box.Min.X+number.width(scale[0].text)/2-f.x(scale[0].value))
+	}
 	p.gridX(f, scale)
 	p.letterX(f, scale, f.box.Min.Y, f.box.Max.X+26, prefix+r.Unit)
 	row := rankingRow(box.Max.X - box.Min.X)
