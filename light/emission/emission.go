@@ -316,10 +316,15 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 		e.Reasons = append(e.Reasons, "the D pair at 589 nm is that of an arc: broadened, its middle absorbed by its own vapour")
 	} else {
 		r.doubt(&e, clearest, second, gap)
-		if r.standing(&e, s.t) < 2 && len(e.Lines) > 1 {
-			e.Score = min(e.Score, patternless)
-			e.Reasons = append(e.Reasons, fmt.Sprintf("fewer than two of its lines rise by more than %.0f %% of what they stand on: an instrument's ripple or faulty pixels can do as much", 100*instrumental))
-		}
+	}
+	if !s.t.measured && !s.t.coarse() {
+		e.Score = min(e.Score, patternless)
+		e.Reasons = append(e.Reasons, "no line of this spectrum is clear enough to show the instrument's bandwidth")
+	}
+	if n := r.standing(&e, s.t); n < 2 && len(e.Lines) > 1 || 2*n < len(e.Lines) {
+		e.Score = min(e.Score, patternless)
+		e.Reasons = append(e.Reasons, fmt.Sprintf("only %d of its %d lines rise by more than %.0f %% of what they stand on: an instrument's ripple or faulty pixels can do as much",
+			n, len(e.Lines), 100*instrumental))
 	}
 	e.Reasons = append(e.Reasons, fmt.Sprintf("%d of the %d strong features expected in range are there: %s nm",
 		len(found), len(found)+len(missing), strings.Join(found, ", ")))

@@ -118,7 +118,7 @@ func (sp *species) specimen(k int, stream uint64) (s *spectrum.Spectrum, rec rec
 func TestCommercialLampsOnFaultyInstrumentsAreNamed(t *testing.T) {
 	n, stream := 12, uint64(1)
 	if *Long {
-		n, stream = 120, 77
+		n, stream = 120, 78
 	}
 	total, wrong, unknown, bold, sure, mistaken := 0, 0, 0, 0, 0, 0
 	for i := range zoo {
