@@ -4,13 +4,10 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/base64"
-	"fmt"
 	"html/template"
 	"image/color"
-	"strings"
 	"sync"
 
-	"lampassay/light/colorimetry"
 	"lampassay/publish/figure"
 )
 
@@ -30,16 +27,9 @@ var pages = sync.OnceValue(func() *template.Template {
 // styles returns the style sheet with the faces and the pictures' colours
 // before it.
 var styles = sync.OnceValue(func() template.CSS {
-	var b strings.Builder
-	for _, f := range figure.Faces() {
-		b.WriteString(f.CSS("data:font/woff2;base64,"+base64.StdEncoding.EncodeToString(f.WOFF2)) + "\n")
-	}
-	b.WriteString(":root {")
-	for _, r := range figure.Roles() {
-		fmt.Fprintf(&b, " %s: light-dark(%s, %s);", r.Property, colorimetry.Hex(r.Light), colorimetry.Hex(r.Dark))
-	}
-	b.WriteString(" }\n" + pageStyle)
-	return template.CSS(b.String())
+	return template.CSS(Styles(func(f figure.Face) string {
+		return "data:font/woff2;base64," + base64.StdEncoding.EncodeToString(f.WOFF2)
+	}))
 })
 
 // ground returns what pictures and page lie on, light and dark.
