@@ -2,7 +2,6 @@ package instrument
 
 import (
 	"fmt"
-	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -107,7 +106,7 @@ func exposureMs(metadata []ingest.Pair) float64 {
 			continue
 		}
 		v, err := strconv.ParseFloat(strings.Replace(firstNumber.FindString(pair.Value), ",", ".", 1), 64)
-		if err != nil || !(v > 0) || math.IsInf(v, 0) {
+		if err != nil {
 			continue
 		}
 		unit := exposureUnit.FindStringSubmatch(firstNumber.ReplaceAllString(pair.Value, " "))
@@ -118,13 +117,18 @@ func exposureMs(metadata []ingest.Pair) float64 {
 			continue
 		}
 		switch u := strings.ToLower(unit[1]); {
-		case strings.HasPrefix(u, "mi") && !strings.HasPrefix(u, "mic"), strings.HasPrefix(u, "ms"):
-			return v
+		case strings.HasPrefix(u, "mil"), strings.HasPrefix(u, "ms"):
 		case strings.HasPrefix(u, "s"):
-			return 1000 * v
+			v *= 1000
 		default:
-			return v / 1000
+			v /= 1000
+		}
+		if v > 0 && v < longestExposureMs {
+			return v
 		}
 	}
 	return 0
 }
+
+// longestExposureMs is an hour: what is longer is a slip.
+const longestExposureMs = 3.6e6

@@ -3,6 +3,7 @@ package instrument
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -205,4 +206,18 @@ func TestAResponseReckonsWithTheStrayLightThatIsKnown(t *testing.T) {
 	if !(corrected > pedestal && corrected > unknown) {
 		t.Errorf("ranges of %.0f nm corrected, %.0f nm above a pedestal, %.0f nm unknown", corrected, pedestal, unknown)
 	}
+}
+
+// An exposure is a time, whatever stands in the header.
+func FuzzExposure(f *testing.F) {
+	f.Add("integration time", "80 ms")
+	f.Add("Integration time [µs]", "1e308")
+	f.Add("exposure", "0,04 s")
+	f.Add("integration s", "1e307")
+	f.Fuzz(func(t *testing.T, key, value string) {
+		ms := exposureMs([]ingest.Pair{{Key: key, Value: value}})
+		if !(ms >= 0) || math.IsInf(ms, 0) {
+			t.Errorf("%q: %q is %g ms", key, value, ms)
+		}
+	})
 }

@@ -112,12 +112,12 @@ func (c *chained) file(first *recorded) *ingest.File {
 	r := &f.Report
 	from, to := c.Spectrum.Range()
 	r.From, r.To = math.Round(10*from)/10, math.Round(10*to)/10 // for reading
-	r.Gaps, r.Unit, r.Warnings = nil, "", nil
+	r.Gaps, r.Unit = nil, ""
 	r.Quantity, r.QuantityFrom = c.Spectrum.Quantity().String(), "raw counts, corrected by "+c.in.Name
 	r.Projection, r.ProjectionFrom = f.Projection.String(), "the detector's own pixels"
 	r.Conversion = fmt.Sprintf("the calibration of %s, of %s", c.in.Name, c.in.Wavelength.Made.Format(time.DateOnly))
 	r.Reversed = false
-	r.Warnings = c.warnings()
+	r.Warnings = append(slices.Clone(r.Warnings), c.warnings()...)
 	return f
 }
 
