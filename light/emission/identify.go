@@ -82,7 +82,10 @@ func (s *search) explain() []verdict {
 					v.rivals = append(v.rivals, rival{o.emitter, o.logOdds})
 				}
 			}
-			s.claim(&v)
+			s.claim(&v, plausible)
+			if !catalogue()[v.emitter].ion {
+				s.shift, s.shiftU = v.shift, max(v.shiftU, 0.6*s.crook)
+			}
 			accepted = append(accepted, v)
 		case v.logOdds > 0:
 			open[best] = s.judge(v.emitter)
@@ -96,15 +99,28 @@ func (s *search) explain() []verdict {
 				}
 			}
 			if fresh {
-				s.settle(accepted)
-				return accepted
+				return s.settled(accepted)
 			}
 			open = slices.DeleteFunc(open, hopeless)
 		}
 	}
+	return s.settled(accepted)
+}
+
+// settled gives what is left to those who may have it, and what is contested to
+// those who account for it best.
+func (s *search) settled(accepted []verdict) []verdict {
+	for i := range accepted {
+		s.claim(&accepted[i], possible)
+	}
 	s.settle(accepted)
 	return accepted
 }
+
+// A peak of so many times the height that an emitter expects is still its own:
+// plausibly, while others may have a better claim to it, and possibly, when no one
+// else wants it.
+const plausible, possible = 5.0, 40.0
 
 // mostEmitters is how many are named at most.
 const mostEmitters = 12
@@ -335,9 +351,9 @@ func (s *search) judge(e int) verdict {
 }
 
 // claim gives an emitter its peaks: those put to the test, and weaker ones
-// where its remaining lines are. An atom's peaks then say how far the axis is
-// off.
-func (s *search) claim(v *verdict) {
+// where its remaining lines are, unless they are so many times as high as it
+// expects.
+func (s *search) claim(v *verdict, times float64) {
 	em, top := &catalogue()[v.emitter], v.top()
 	for i := range s.features[v.emitter] {
 		f := &s.features[v.emitter][i]
@@ -348,14 +364,10 @@ func (s *search) claim(v *verdict) {
 			if p.claim >= 0 || math.Abs(p.nm-at) > 2.5*s.place(em, f, p) {
 				continue
 			}
-			// Far too strong for this emitter: something else's.
-			if p.height < 40*v.scale*f.weight/top {
+			if p.height < times*v.scale*f.weight/top {
 				p.claim = v.emitter
 				s.weighChance(j, -1/(2*chanceReach))
 			}
 		}
-	}
-	if !em.ion {
-		s.shift, s.shiftU = v.shift, max(v.shiftU, 0.6*s.crook)
 	}
 }
