@@ -10,10 +10,7 @@ import (
 const EnergyClassSource = "Regulation (EU) 2019/2015, Annex II"
 
 // labelling is the carried regulation behind the functions here.
-var labelling = sync.OnceValue(func() *Regulation {
-	r := Builtin().regulations
-	return &r[slices.IndexFunc(r, func(g Regulation) bool { return g.Name == "Regulation (EU) 2019/2015" })]
-})
+var labelling = sync.OnceValue(func() *Regulation { return carried("Regulation (EU) 2019/2015") })
 
 // FTM returns the factor F_TM of Regulation (EU) 2019/2015 Annex II Table 2.
 func (s LightSource) FTM() float64 { return labelling().EfficacyClasses.Factors.of(s) }
@@ -53,3 +50,33 @@ func (s *Scope) admits(l *Lamp) error {
 	}
 	return nil
 }
+
+// carried returns a regulation of [Builtin] by name.
+func carried(name string) *Regulation {
+	r := Builtin().regulations
+	return &r[slices.IndexFunc(r, func(g Regulation) bool { return g.Name == name })]
+}
+
+// LargestPower returns the largest on-mode power in W that Regulation (EU)
+// 2019/2020 allows a lamp now, by its technology, type, flux, Ra and features.
+func LargestPower(l *Lamp) (float64, error) {
+	return carried("Regulation (EU) 2019/2020").PowerLimit.max(l, "")
+}
+
+// LeastGear returns the least efficiency at full load that Regulation (EU)
+// 2019/2020 asks of separate gear for a group of technologies and a power at the
+// lamp in W; false where it asks none.
+func LeastGear(group string, power float64) (float64, bool) {
+	return carried("Regulation (EU) 2019/2020").Gear.least(group, power)
+}
+
+// PeriodClass returns the class of Regulation (EU) No 874/2012, which labels
+// bore from 2013-09-01 until 2021-08-31.
+func PeriodClass(l *Lamp) (Class, error) {
+	return carried("Regulation (EU) No 874/2012").IndexClasses.class(l)
+}
+
+// IncandescentEqual returns the watts of the incandescent lamp that a
+// non-directional light source of a flux in lm may be said to equal (Regulation
+// (EU) 2019/2015 Table 7); false outside the table.
+func IncandescentEqual(flux float64) (float64, bool) { return labelling().Equivalence.watts(flux) }
