@@ -355,13 +355,17 @@ func (s *search) judge(e int) verdict {
 // expects.
 func (s *search) claim(v *verdict, times float64) {
 	em, top := &catalogue()[v.emitter], v.top()
+	reach := 2.5 // standard deviations
+	if times < possible && !em.ion {
+		reach = 1.8
+	}
 	for i := range s.features[v.emitter] {
 		f := &s.features[v.emitter][i]
 		at := f.nm + v.shift
 		lo, hi := s.ruler.between(at-3, at+3)
 		for j := lo; j < hi; j++ {
 			p := &s.peaks[j]
-			if p.claim >= 0 || math.Abs(p.nm-at) > 2.5*s.place(em, f, p) {
+			if p.claim >= 0 || math.Abs(p.nm-at) > reach*s.place(em, f, p) {
 				continue
 			}
 			if p.height < times*v.scale*f.weight/top {

@@ -131,7 +131,7 @@ func (s *search) stands(matches []match, ion bool) bool {
 		}
 		if m.peak >= 0 && s.peaks[m.peak].claim < 0 && m.weight > 0.05 {
 			fresh++
-			best = max(best, s.peaks[m.peak].snr())
+			best = max(best, s.peaks[m.peak].clarity)
 			w := s.peaks[m.peak].width / s.t.bandwidth
 			// Where a blend is about to split, each of its tops is narrow.
 			odd = w > 2.2+2*m.feature.spread/s.t.bandwidth || w < 0.4 && m.feature.spread < 0.2*s.t.bandwidth

@@ -16,7 +16,10 @@ type peak struct {
 	width    float64 // full width at half prominence, nm, read off the samples
 	index    int     // nearest sample
 	lnHeight float64
-	claim    int // which emitter explains it: index into the catalogue, −1 none
+	// clarity is the signal-to-noise ratio in the filter that suits the hill: of
+	// twice the width for a blend.
+	clarity float64
+	claim   int // which emitter explains it: index into the catalogue, −1 none
 }
 
 func (p *peak) snr() float64 { return p.height / p.sigma }
@@ -72,6 +75,11 @@ func (t *trace) peaks() (all []peak, sigma []float64) {
 		}
 		if t.isBand(&p, sigma[i]) {
 			continue
+		}
+		p.clarity = p.snr()
+		if p.width > 1.4*t.bandwidth && p.clarity < alone {
+			k := newKernel(min(p.width/t.bandwidth, 2) * t.samples(i))
+			p.clarity = max(p.clarity, k.response(t.y, i)/(k.norm*t.sigma[i]))
 		}
 		all = append(all, p)
 	}
@@ -149,6 +157,7 @@ func (t *trace) believable(all []peak) []peak {
 		p.height -= ghost
 		if excuse > 0 {
 			p.sigma = math.Hypot(p.sigma, excuse/2+0.1*math.Abs(ghost))
+			p.clarity = min(p.clarity, p.height/(excuse/2))
 		}
 		under := max(0, t.y[p.index]-p.height)
 		if p.height > excuse && p.height > least*under && p.snr() >= weakest {

@@ -129,7 +129,7 @@ func (r *reversal) replacePeaks(t *trace, peaks []peak) []peak {
 	var out []peak
 	placed := false
 	d := peak{nm: sodiumD, height: r.height, sigma: r.heightSigma, nmU: max(1, t.medianPitch()/2),
-		width: r.red - r.blue, index: t.at(r.dip), claim: -1}
+		width: r.red - r.blue, index: t.at(r.dip), clarity: r.height / r.heightSigma, claim: -1}
 	for _, p := range peaks {
 		if p.nm > d.nm && !placed {
 			out, placed = append(out, d), true
