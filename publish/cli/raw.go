@@ -64,7 +64,7 @@ func (o *rawOptions) measurement(s streams, names []string) (m instrument.Measur
 			}
 		}
 	}
-	return m, first, nil
+	return m, first, o.read.keep(s, first.report, &read)
 }
 
 // untimed gives frames that do not tell their exposure one and the same, where
