@@ -72,30 +72,28 @@ func (p *program) solve(ctx context.Context, start []float64) (*solution, error)
 	for i := range it.z {
 		it.z[i], it.s[i], it.e[i] = it.elasticity/100, 1, 1
 	}
-	const most = 200
-	sigma := 0.3
 	for _, s := range p.sets {
 		clear(s.pull)
 	}
+	const most = 200
+	var path barrier
 	for step := range most {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
 		mu := it.complementarity()
-		it.round(mu, it.z)
+		it.round(path.rounding(mu), it.z)
 		it.value(it.a, it.point)
 		it.slope(it.point)
+		off := it.unsettled()
 		slack := 1.0
 		if step > patience {
 			slack = 30
 		}
-		if it.converged(mu, slack) {
+		if it.converged(mu, off, slack) {
 			return it.solution(step, slack*settledWithin), nil
 		}
-		// Complementarity must not run ahead of the prices, or the steps stop at
-		// the bounds.
-		ahead := 0.01 * it.unsettled() * spectrum.Dot(it.cost, it.a) / float64(n)
-		primal, dual, err := it.step(max(sigma*mu, smallest, ahead))
+		primal, dual, err := it.step(path.next(step, mu, off, spectrum.Dot(it.cost, it.a)/float64(n)))
 		if err != nil {
 			return nil, err
 		}
@@ -103,13 +101,57 @@ func (p *program) solve(ctx context.Context, start []float64) (*solution, error)
 			// Steps that rock to and fro about the answer come to rest on it.
 			primal, dual = 0.7*primal, 0.7*dual
 		}
+		path.went(primal, dual)
 		it.advance(primal, dual)
-		sigma = 0.1
-		if min(primal, dual) < 0.5 {
-			sigma = 0.5
-		}
+	}
+	// What has come near is given with how near it came.
+	if mu, off := it.complementarity(), it.unsettled(); it.converged(mu, off, 3e3) {
+		return it.solution(most, off), nil
 	}
 	return it.solution(most, math.Inf(1)), nil
+}
+
+// barrier chooses the complementarity to aim at.
+type barrier struct {
+	sigma  float64 // of the complementarity, the share to aim at next
+	target float64 // once held, the complementarity itself
+}
+
+// rounding is the complementarity that kinks are rounded by.
+func (b *barrier) rounding(mu float64) float64 {
+	if b.target > 0 {
+		return b.target
+	}
+	return mu
+}
+
+// next returns the aim of a step. At first it follows what is reached, as long as
+// the prices keep up: else the steps stop at the bounds. Where an answer is slow to
+// settle, as where a colour difference vanishes, the aim is held until the prices
+// agree with it, and then lowered. watts is the mean column's cost.
+func (b *barrier) next(step int, mu, off, watts float64) float64 {
+	const agreed = 100 // times the aim
+	switch {
+	case step == 0:
+		b.sigma = 0.3
+	case step >= patience/2 && b.target == 0 && mu < 1e-4:
+		b.target = mu
+	}
+	if b.target == 0 {
+		return max(b.sigma*mu, smallest, 0.01*off*watts)
+	}
+	if off < agreed*b.target && mu < 2*b.target {
+		b.target = max(b.target/5, 100*smallest)
+	}
+	return b.target
+}
+
+// went takes note of how far a step went.
+func (b *barrier) went(primal, dual float64) {
+	b.sigma = 0.1
+	if min(primal, dual) < 0.5 {
+		b.sigma = 0.5
+	}
 }
 
 // complementarity is the mean product of what should vanish in pairs.
@@ -136,7 +178,7 @@ const (
 )
 
 // converged reports whether the method has settled, a factor slack more loosely.
-func (it *interior) converged(mu, slack float64) bool {
+func (it *interior) converged(mu, off, slack float64) bool {
 	if mu > 10*slack*smallest {
 		return false
 	}
@@ -150,7 +192,7 @@ func (it *interior) converged(mu, slack float64) bool {
 			return false
 		}
 	}
-	return it.unsettled() <= slack*settledWithin*slices.Max(append(it.z, 1))
+	return off <= slack*settledWithin*slices.Max(append(it.z, 1))
 }
 
 // unsettled is how far the columns' prices are from consistent.

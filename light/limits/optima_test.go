@@ -53,6 +53,20 @@ func TestReferenceOptimaAreReachedFromEveryStart(t *testing.T) {
 	}
 }
 
+// Near the top of an index samples stand exactly where the reference has them,
+// where a difference has no direction.
+func TestTheMethodSettlesNearTheTop(t *testing.T) {
+	s := new(Solver)
+	for _, kelvin := range []float64{2700, 4500, 6500} {
+		for _, ra := range []float64{98, 99, 99.5} {
+			o, err := s.Solve(context.Background(), Conditions{Colour: AtCCT(kelvin, 0), Demands: []Demand{AtLeast(Ra, ra)}, Bands: gaussians})
+			if err != nil || o.Value(Ra) < ra-0.01 || o.Evidence.Bound > o.Efficacy*(1+1e-3) {
+				t.Errorf("%g K, Ra %g: %.3f lm/W, Ra %.4f, bound %.3f, %v", kelvin, ra, o.Efficacy, o.Value(Ra), o.Evidence.Bound, err)
+			}
+		}
+	}
+}
+
 func TestTheBestLightOfAllIsGreen(t *testing.T) {
 	o := solve(t, Conditions{})
 	if math.Abs(o.LER-683.002) > 1e-4 || !o.Evidence.Exact || len(o.Lines()) != 1 || o.Lines()[0].Centre != 555 {

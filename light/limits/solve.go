@@ -112,7 +112,7 @@ func (k *stock) answer(ctx context.Context, c Conditions) (Optimum, error) {
 }
 
 // ErrUnsettled is returned where the method finds no answer and no proof that
-// there is none, as at an index within half a point of what can be reached.
+// there is none, as at an index very near the highest that can be reached.
 var ErrUnsettled = errors.New("limits: the method did not settle on an answer: these conditions are at the edge of what can be met, relax the tightest a little")
 
 // found is a solution with the palette and the program it belongs to.
