@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -111,6 +112,14 @@ func BenchmarkRunUp(b *testing.B) {
 				}
 				read(1000, "s/drawn")
 				read(0, "s/all")
+				start := time.Now()
+				wantClean(b, mustOpen(b, s.path))
+				b.ReportMetric(time.Since(start).Seconds(), "s/verified")
+				start = time.Now()
+				if err := mustOpen(b, s.path).Export(b.Context(), io.Discard); err != nil {
+					b.Fatal(err)
+				}
+				b.ReportMetric(time.Since(start).Seconds(), "s/exported")
 			}
 		})
 	}

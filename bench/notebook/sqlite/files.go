@@ -5,12 +5,16 @@ import (
 	"database/sql"
 	"errors"
 	"io"
+	"mime"
 
 	"lampassay/bench/notebook"
 )
 
 // Keep stores a file and returns what to attach.
 func (s *Store) Keep(ctx context.Context, name, media string, r io.Reader) (notebook.Attachment, error) {
+	if _, _, err := mime.ParseMediaType(media); err != nil {
+		return notebook.Attachment{}, notebook.Errorf(notebook.Invalid, "%s is of the type %q, which is none: image/jpeg is one", name, media)
+	}
 	b, err := io.ReadAll(io.LimitReader(r, notebook.MostFileBytes+1))
 	if err != nil {
 		return notebook.Attachment{}, err

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -46,16 +47,37 @@ type entry struct {
 	before, after sql.NullString
 }
 
-// note writes a change into the journal and numbers it.
+// sum is over all of a change, so that Verify sees what happened to it: its numbers
+// and words with a space after each, the lengths of the bodies, −1 for none, and
+// the bodies.
+func (e *entry) sum() []byte {
+	length := func(s sql.NullString) int {
+		if !s.Valid {
+			return -1
+		}
+		return len(s.String)
+	}
+	h := sha256.New()
+	fmt.Fprintf(h, "%d %d %s %s %d %d %d %d ", e.Seq, e.At.UnixMicro(), e.Action, e.Kind, e.ID, e.Undoes, length(e.before), length(e.after))
+	h.Write([]byte(e.before.String + e.after.String))
+	return h.Sum(nil)
+}
+
+// note numbers a change and writes it into the journal.
 func (s *Store) note(ctx context.Context, tx *sql.Tx, e *entry) error {
 	e.At = s.now().UTC().Truncate(time.Microsecond)
-	undoes := sql.NullInt64{Int64: e.Undoes, Valid: e.Undoes != 0}
-	result, err := tx.ExecContext(ctx, "INSERT INTO change (at, action, kind, id, before, after, undoes) VALUES (?, ?, ?, ?, ?, ?, ?)",
-		e.At.UnixMicro(), e.Action, e.Kind, e.ID, e.before, e.after, undoes)
-	if err != nil {
+	// The table remembers the highest number it ever gave, also of a change
+	// that has moved up since.
+	if err := tx.QueryRowContext(ctx, "SELECT ifnull(max(seq), 0) + 1 FROM sqlite_sequence WHERE name = 'change'").Scan(&e.Seq); err != nil {
 		return err
 	}
-	e.Seq, err = result.LastInsertId()
+	return write(ctx, tx, e)
+}
+
+// write writes a numbered change.
+func write(ctx context.Context, tx *sql.Tx, e *entry) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO change (seq, at, action, kind, id, before, after, undoes, sum) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		e.Seq, e.At.UnixMicro(), e.Action, e.Kind, e.ID, e.before, e.after, sql.NullInt64{Int64: e.Undoes, Valid: e.Undoes != 0}, e.sum())
 	return err
 }
 

@@ -111,7 +111,7 @@ func unpack(packed []byte, n int) ([]float64, error) {
 		return nil, notebook.Errorf(notebook.Newer, "samples are packed in the form %s, which this program does not know", strconv.Itoa(int(form)))
 	}
 	var h zstd.Header
-	if err := h.Decode(packed[1:]); err != nil || h.HasFCS && h.FrameContentSize != uint64(8*n) {
+	if err := h.Decode(packed[1:]); err != nil || !h.HasFCS || h.FrameContentSize != uint64(8*n) {
 		return nil, notebook.Errorf(notebook.Damaged, "packed samples are not %d numbers", n)
 	}
 	b, err := codec().dec.DecodeAll(packed[1:], make([]byte, 0, 8*n))

@@ -361,6 +361,26 @@ func TestTheShelfIsFilteredSortedAndPaged(t *testing.T) {
 	}
 }
 
+func TestWhoReadsHoldsNobodyUp(t *testing.T) {
+	s := full(t)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Second)
+	defer cancel()
+	seen := 0
+	for _, err := range s.Readings(ctx, notebook.Readings{Sitting: 1}) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen++
+		if _, err := s.Append(ctx, 1, []notebook.Reading{watts(float64(seen))}); err != nil {
+			t.Fatalf("beside a slow reader: %v", err)
+		}
+	}
+	// The reader sees the sitting as it was when it began.
+	if tally, err := s.Tally(ctx, 1); err != nil || seen != 45 || tally.Readings != 90 {
+		t.Errorf("%d readings were seen and %d are there, want 45 and 90 (%v)", seen, tally.Readings, err)
+	}
+}
+
 func TestABackupIsWholeWhileRecordingGoesOn(t *testing.T) {
 	s := full(t)
 	ctx, stop := context.WithCancel(t.Context())
@@ -401,20 +421,24 @@ func TestABackupIsWholeWhileRecordingGoesOn(t *testing.T) {
 // does, past all its guards.
 func TestVerifyFindsDamage(t *testing.T) {
 	for name, c := range map[string]struct{ damage, says string }{
-		"a reading's text":      {"UPDATE reading SET body = replace(body, 'W', 'V') WHERE id = (1 << 32) + 2", "reading 2 does not have its checksum"},
-		"a reading's samples":   {"UPDATE reading SET packed = (SELECT packed FROM reading WHERE id = (1 << 32) + 3) WHERE id = (1 << 32) + 1", "reading 1 does not have its checksum"},
-		"samples cut short":     {"UPDATE reading SET packed = substr(packed, 1, 9) WHERE id = (1 << 32) + 1", "reading 1 of sitting 1: notebook: packed samples"},
-		"a reading taken out":   {"DELETE FROM reading WHERE id = (1 << 32) + 5", "reading 5 is missing"},
-		"the last taken out":    {"DELETE FROM reading WHERE id = (1 << 32) + 45", "ends with reading 44 and should end with 45"},
-		"two readings swapped":  {"UPDATE reading SET id = id + 1000 WHERE id = (1 << 32) + 7; UPDATE reading SET id = id - 1 WHERE id = (1 << 32) + 8; UPDATE reading SET id = (1 << 32) + 8 WHERE id = (1 << 32) + 1007", "does not have its checksum"},
-		"wavelengths":           {"UPDATE axis SET packed = (SELECT packed FROM axis WHERE id = 2) WHERE id = 1", "sitting 1: notebook: packed samples"},
-		"a photo":               {"UPDATE file SET bytes = x'00' WHERE media = 'image/jpeg'", "does not have its checksum"},
-		"a photo taken out":     {"DELETE FROM file WHERE media = 'image/jpeg'", "tube.jpg"},
-		"a record":              {"UPDATE lamp SET body = json_set(body, '$.name', 'Renamed') WHERE id = 1", "lamp 1 is not what the journal says"},
-		"a record taken out":    {"DELETE FROM lamp WHERE id = 1", "sitting 1 refers to a missing lamp"},
-		"a record in between":   {"UPDATE assay SET id = 9 WHERE id = 1", "assay 1 is missing"},
-		"a change taken out":    {"DELETE FROM change WHERE kind = 'reference'", "the journal does not know the change"},
-		"a record without form": {"UPDATE instrument SET body = '{\"name\":\"\"}'", "instrument 1: notebook: the instrument has no name"},
+		"a reading's text":       {"UPDATE reading SET body = replace(body, 'W', 'V') WHERE id = (1 << 32) + 2", "reading 2 does not have its checksum"},
+		"a reading's samples":    {"UPDATE reading SET packed = (SELECT packed FROM reading WHERE id = (1 << 32) + 3) WHERE id = (1 << 32) + 1", "reading 1 does not have its checksum"},
+		"samples cut short":      {"UPDATE reading SET packed = substr(packed, 1, 9) WHERE id = (1 << 32) + 1", "reading 1 of sitting 1: notebook: packed samples"},
+		"a reading taken out":    {"DELETE FROM reading WHERE id = (1 << 32) + 5", "reading 5 is missing"},
+		"the last taken out":     {"DELETE FROM reading WHERE id = (1 << 32) + 45", "ends with reading 44 and should end with 45"},
+		"two readings swapped":   {"UPDATE reading SET id = id + 1000 WHERE id = (1 << 32) + 7; UPDATE reading SET id = id - 1 WHERE id = (1 << 32) + 8; UPDATE reading SET id = (1 << 32) + 8 WHERE id = (1 << 32) + 1007", "does not have its checksum"},
+		"wavelengths":            {"UPDATE axis SET packed = (SELECT packed FROM axis WHERE id = 2) WHERE id = 1", "sitting 1: notebook: packed samples"},
+		"a photo":                {"UPDATE file SET bytes = x'00' WHERE media = 'image/jpeg'", "does not have its checksum"},
+		"a photo taken out":      {"DELETE FROM file WHERE media = 'image/jpeg'", "tube.jpg"},
+		"a record":               {"UPDATE lamp SET body = json_set(body, '$.name', 'Renamed') WHERE id = 1", "lamp 1 is not what the journal says"},
+		"a record taken out":     {"DELETE FROM lamp WHERE id = 1", "sitting 1 refers to a missing lamp"},
+		"a record in between":    {"UPDATE assay SET id = 9 WHERE id = 1", "assay 1 is missing"},
+		"a change taken out":     {"DELETE FROM change WHERE kind = 'reference'", "the journal does not know the change"},
+		"a change":               {"UPDATE change SET at = at + 1 WHERE seq = 3", "change 3 does not have its checksum"},
+		"what a change replaced": {"UPDATE change SET before = replace(before, 'Tube', 'Pipe') || ' ' WHERE before IS NOT NULL", "does not have its checksum"},
+		"out of the trash":       {"UPDATE lamp SET trashed = NULL", "the journal does not know the change"},
+		"the type of a photo":    {"UPDATE file SET media = 'x x' WHERE media = 'image/jpeg'", "is of the type"},
+		"a record without form":  {"UPDATE instrument SET body = '{\"name\":\"\"}'", "instrument 1: notebook: the instrument has no name"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := full(t)
@@ -456,7 +480,7 @@ func TestVerifyFindsADamagedPage(t *testing.T) {
 		t.Fatal(err)
 	}
 	found := 0
-	for page := 4; page < len(whole)/pageBytes; page += 7 {
+	for page := 1; page < len(whole)/pageBytes; page++ {
 		bad := slices.Clone(whole)
 		for i := range 64 {
 			bad[page*pageBytes+100+i] ^= 0xff

@@ -6,8 +6,10 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"mime"
 	"os"
 	"path/filepath"
+	"time"
 
 	"lampassay/bench/notebook"
 )
@@ -38,7 +40,7 @@ func (s *Store) Verify(ctx context.Context) (*notebook.Verdict, error) {
 	}
 	defer rollback(tx)
 	v := &verifier{Store: s, tx: tx}
-	for _, part := range []func(context.Context) error{v.whole, v.files, v.records, v.sittings} {
+	for _, part := range []func(context.Context) error{v.whole, v.files, v.journal, v.records, v.sittings} {
 		// What cannot even be read is a fault of the notebook, except where the
 		// caller gave up.
 		if err := part(ctx); err != nil {
@@ -94,15 +96,34 @@ func (v *verifier) whole(ctx context.Context) error {
 
 // files checks attachments against their sums.
 func (v *verifier) files(ctx context.Context) error {
-	return v.each(ctx, "SELECT sha256, bytes FROM file", func(r *sql.Rows) error {
-		var sum string
+	return v.each(ctx, "SELECT sha256, media, bytes FROM file", func(r *sql.Rows) error {
+		var sum, media string
 		var b sql.RawBytes
-		if err := r.Scan(&sum, &b); err != nil {
+		if err := r.Scan(&sum, &media, &b); err != nil {
 			return err
 		}
 		v.v.Files++
+		if _, _, err := mime.ParseMediaType(media); err != nil {
+			v.fault("the file %s is of the type %q, which is none", sum, media)
+		}
 		if notebook.SumOf(b) != notebook.Sum(sum) {
 			v.fault("the file %s does not have its checksum any more", sum)
+		}
+		return nil
+	})
+}
+
+// journal checks changes against their sums.
+func (v *verifier) journal(ctx context.Context) error {
+	return v.each(ctx, "SELECT seq, at, action, kind, id, before, after, ifnull(undoes, 0), sum FROM change", func(r *sql.Rows) error {
+		var e entry
+		var at int64
+		var sum []byte
+		if err := r.Scan(&e.Seq, &at, &e.Action, &e.Kind, &e.ID, &e.before, &e.after, &e.Undoes, &sum); err != nil {
+			return err
+		}
+		if e.At = time.UnixMicro(at); !bytes.Equal(sum, e.sum()) {
+			v.fault("change %d does not have its checksum any more", e.Seq)
 		}
 		return nil
 	})
@@ -113,7 +134,8 @@ func (v *verifier) files(ctx context.Context) error {
 func (v *verifier) records(ctx context.Context) error {
 	for _, k := range notebook.Kinds() {
 		next := notebook.ID(1)
-		query := fmt.Sprintf(`SELECT r.id, r.revision, r.trashed, r.body, ifnull(c.kind = '%[1]s' AND c.id = r.id AND c.action <> 'appended', 0),
+		query := fmt.Sprintf(`SELECT r.id, r.revision, r.trashed, r.body,
+			ifnull(c.kind = '%[1]s' AND c.id = r.id AND c.action <> 'appended' AND r.trashed IS iif(c.action = 'trashed', c.at, NULL), 0),
 			ifnull((SELECT after FROM change WHERE kind = '%[1]s' AND id = r.id AND after IS NOT NULL ORDER BY seq DESC LIMIT 1) = r.body, 0)
 			FROM %[1]s r LEFT JOIN change c ON c.seq = r.revision ORDER BY r.id`, k)
 		err := v.each(ctx, query, func(rows *sql.Rows) error {

@@ -164,9 +164,7 @@ func (b blank) PutEntry(ctx context.Context, k notebook.Kind, e *notebook.Entry)
 // PutJournal keeps a change.
 func (b blank) PutJournal(ctx context.Context, e *notebook.JournalEntry) error {
 	text := func(body []byte) sql.NullString { return sql.NullString{String: string(body), Valid: body != nil} }
-	_, err := b.tx.ExecContext(ctx, "INSERT INTO change (seq, at, action, kind, id, before, after, undoes) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-		e.Seq, e.At.UnixMicro(), e.Action, e.Kind, e.ID, text(e.Before), text(e.After), sql.NullInt64{Int64: e.Undoes, Valid: e.Undoes != 0})
-	return err
+	return write(ctx, b.tx, &entry{e.Change, text(e.Before), text(e.After)})
 }
 
 // PutFile keeps a file.

@@ -75,7 +75,7 @@ CREATE TABLE publication (
 ) STRICT;
 
 -- The journal and the feed. before and after are bodies; a change that did not
--- alter one leaves both empty.
+-- alter one leaves both empty. sum is over all the rest.
 CREATE TABLE change (
 	seq    INTEGER PRIMARY KEY AUTOINCREMENT,
 	at     INTEGER NOT NULL,
@@ -84,7 +84,8 @@ CREATE TABLE change (
 	id     INTEGER NOT NULL,
 	before TEXT,
 	after  TEXT,
-	undoes INTEGER REFERENCES change
+	undoes INTEGER REFERENCES change,
+	sum    BLOB NOT NULL CHECK (length(sum) = 32)
 ) STRICT;
 CREATE UNIQUE INDEX change_appended ON change (id) WHERE action = 'appended';
 CREATE INDEX change_undoes ON change (undoes) WHERE undoes IS NOT NULL;
@@ -116,8 +117,7 @@ CREATE TABLE reading (
 	value   ANY GENERATED ALWAYS AS (body ->> '$.values[0].v') VIRTUAL,
 	marked  INTEGER NOT NULL GENERATED ALWAYS AS (body ->> '$.note' IS NOT NULL OR body ->> '$.flags' IS NOT NULL) VIRTUAL
 ) STRICT;
--- What thinning for drawing needs, so that it need not touch the samples.
-CREATE INDEX reading_drawn ON reading (sitting, channel, at, value, axis);
+CREATE INDEX reading_drawn ON reading (sitting, channel, at);
 CREATE INDEX reading_marked ON reading (id) WHERE marked;
 
 -- +goose StatementBegin
