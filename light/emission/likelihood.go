@@ -199,7 +199,7 @@ func (m *match) absence(lnExpected float64) float64 {
 		worst = -0.7
 	case nm < 395:
 		worst = -1
-	case nm > 900:
+	case nm > 860:
 		worst = -2.5
 	case m.weight > 0.5:
 		worst = -6
