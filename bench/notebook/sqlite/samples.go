@@ -34,7 +34,7 @@ var codec = sync.OnceValue(func() (c struct {
 	dec *zstd.Decoder
 }) {
 	var err error
-	if c.enc, err = zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedDefault)); err != nil {
+	if c.enc, err = zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedDefault), zstd.WithSingleSegment(true)); err != nil {
 		panic("sqlite: " + err.Error()) // the options are constants
 	}
 	if c.dec, err = zstd.NewReader(nil, zstd.WithDecoderConcurrency(0), zstd.WithDecoderMaxMemory(8*notebook.MostSamples+16)); err != nil {
