@@ -131,7 +131,7 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 	if ids == nil {
 		sitting.Quantities = assessed(lamp.Result)
 	}
-	wait := waiting{w: s.err}
+	wait := waiting{w: s.err, total: o.draws}
 	defer wait.stop()
 	report, err := sitting.Assess(ctx, uncertainty.Options{Seed: o.seed, Draws: o.draws, Progress: wait.made, MaxDraws: 50_000})
 	switch {
