@@ -59,12 +59,12 @@ type Share struct {
 	Share float64 // of the sum of all such variances
 }
 
-// K is the coverage factor of the expanded uncertainty U = K·u that is read
+// CoverageFactor is k of the expanded uncertainty U = k·u that is read
 // beside a value.
-const K = 2
+const CoverageFactor = 2
 
 // Expanded returns the expanded uncertainty.
-func (s *Spread) Expanded() float64 { return K * s.U }
+func (s *Spread) Expanded() float64 { return CoverageFactor * s.U }
 
 // Lopsided reports whether the coverage interval says something else than
 // value ± U does: an end differs by more than a quarter of U.

@@ -66,7 +66,7 @@ func (v *view) sureness(r *assay.Result) {
 // drawsSentence says what ± means.
 func drawsSentence(u *assay.Uncertainty) string {
 	b := fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%), from %s draws through the whole calculation (seed %d); “95 %%” is an interval where ± would mislead.",
-		assay.K, assay.K, thousands(u.Draws), u.Seed)
+		assay.CoverageFactor, assay.CoverageFactor, thousands(u.Draws), u.Seed)
 	if !u.Fixed && !u.Stable {
 		b += " Not all figures had settled to one digit."
 	}

@@ -263,7 +263,7 @@ func efficacies(lamps []Lamp) (*figure.Picture, error) {
 	}
 	e.Note = "Efficacy is that of the system, at the mains."
 	if uncertain {
-		e.Note += fmt.Sprintf(" Lines: expanded uncertainty, k = %d.", assay.K)
+		e.Note += fmt.Sprintf(" Lines: expanded uncertainty, k = %d.", assay.CoverageFactor)
 	}
 	if groups := groupsOf(lamps, quantity.LuminousEfficacy); groups != "" {
 		e.Note += " " + groups

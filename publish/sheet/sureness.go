@@ -29,7 +29,7 @@ func newSureness(r *assay.Result) *surenessView {
 		return nil
 	}
 	v := &surenessView{
-		Meaning: fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%); an interval stands where that would mislead.", assay.K, assay.K),
+		Meaning: fmt.Sprintf("± is the expanded uncertainty U = %d u (k = %d, about 95 %%); an interval stands where that would mislead.", assay.CoverageFactor, assay.CoverageFactor),
 		Method:  fmt.Sprintf("Monte Carlo by JCGM 101:2008: %d draws of every input through the whole calculation, seed %d.", u.Draws, u.Seed),
 	}
 	if !u.Fixed && !u.Stable {
