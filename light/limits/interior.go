@@ -65,7 +65,11 @@ func (p *program) solve(ctx context.Context, start []float64) (*solution, error)
 		ds: make([]float64, k), de: make([]float64, k), dz: make([]float64, k),
 		d: make([]float64, n), r1: make([]float64, n),
 	}
-	it.b = mat.NewDense(len(p.rows)+k+len(it.spare), n, nil)
+	differences := 0
+	for _, s := range p.sets {
+		differences += s.table.count
+	}
+	it.b = mat.NewDense(len(p.rows)+k+3*differences, n, nil)
 	for j := range it.w {
 		it.w[j] = 1
 	}

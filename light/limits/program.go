@@ -161,7 +161,7 @@ type point struct {
 	gradient  [][]float64
 	pulled    [][]float64 // gradients with the pulls for the directions
 	curvature [][]float64 // the rows in use, see bend
-	spare     [][]float64
+	spare     [][]float64 // room for them, made when first needed
 	coeff     []float64
 }
 
@@ -177,9 +177,6 @@ func (p *program) newPoint() *point {
 	most := 0
 	for _, s := range p.sets {
 		most = max(most, len(s.colours))
-		for range 3 * s.table.count {
-			t.spare = append(t.spare, make([]float64, p.n))
-		}
 	}
 	t.coeff = make([]float64, most)
 	return t
@@ -252,6 +249,9 @@ func (p *program) bend(z []float64, t *point) {
 			}
 			root := math.Sqrt(stake)
 			for _, l := range s.roots(j) {
+				if len(t.spare) == len(t.curvature) {
+					t.spare = append(t.spare, make([]float64, p.n))
+				}
 				row := t.spare[len(t.curvature)]
 				t.curvature = append(t.curvature, row)
 				clear(coeff)
