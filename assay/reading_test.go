@@ -1,6 +1,8 @@
 package assay
 
 import (
+	"encoding/json"
+	"math"
 	"testing"
 
 	"lampassay/assay/quantity"
@@ -41,5 +43,47 @@ func TestAFigureIsReadWithItsUncertainty(t *testing.T) {
 	none.refuse(notMeasured, quantity.CCT)
 	if got := none.Reading(quantity.CCT); got != (Reading{Value: "–"}) {
 		t.Errorf("nothing reads %+v", got)
+	}
+}
+
+func TestTheRecordCarriesTheUncertainty(t *testing.T) {
+	r := withSpread(quantity.CCT, 2998, &Spread{U: 38.21234, Low: 2923, High: 3073.4, LawU: 38, Straight: true,
+		Budget: []Share{{Input: 1, U: 30, Share: 0.9}, {Input: 0, U: 10, Share: 0.095}, {Input: 0, U: 1, Share: 0.005}}})
+	r.Uncertainty.Draws, r.Uncertainty.Coverage = 20_000, 0.95
+	r.Uncertainty.Inputs = []UncertainInput{{Name: "a \"b\"", Unit: "nm", U: 0.1, Assumed: true}, {Name: "noise", Value: math.NaN(), U: math.NaN()}}
+	r.Uncertainty.Chromaticity = [3]float64{math.NaN(), 1, 1}
+	line := NewRecorder([]quantity.ID{quantity.CCT}).Append(nil, &Input{}, r, nil)
+	var got struct {
+		Quantities map[string]struct {
+			U          float64
+			Interval95 []float64
+			Budget     []struct {
+				Input    string
+				U, Share float64
+			}
+		}
+		Uncertainty struct {
+			Draws  int
+			Inputs []struct {
+				Name    string
+				U       *float64
+				Default bool
+			}
+			Chromaticity *struct{}
+		}
+	}
+	if err := json.Unmarshal(line, &got); err != nil {
+		t.Fatalf("%v\n%s", err, line)
+	}
+	q := got.Quantities["cct"]
+	if q.U != 38.212 || len(q.Interval95) != 2 || q.Interval95[1] != 3073.4 {
+		t.Errorf("the record says %+v", q)
+	}
+	if len(q.Budget) != 2 || q.Budget[0].Input != "noise" || q.Budget[1].Share != 0.095 {
+		t.Errorf("budget %+v, want the two lines of at least a hundredth", q.Budget)
+	}
+	in := got.Uncertainty.Inputs
+	if len(in) != 2 || in[0].Name != `a "b"` || !in[0].Default || in[1].U != nil || got.Uncertainty.Chromaticity != nil || got.Uncertainty.Draws != 20_000 {
+		t.Errorf("run %+v", got.Uncertainty)
 	}
 }

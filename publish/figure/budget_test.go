@@ -28,7 +28,7 @@ func uncertaintyPictures(t testing.TB) map[string]*Picture {
 				{Name: "all other inputs", Rest: true, Shares: []float64{0.31, 0.1, 0.31, 0.01, 0.05, 0.08, 0.09}},
 			},
 		}.Picture()),
-		"budget-one": made(Budget{Quantities: []BudgetColumn{{"CCT", "± 76 K"}}, Inputs: []BudgetLine{{Name: strings.Repeat("an input of a long name ", 5), Shares: []float64{1}}}}.Picture()),
+		"budget-one":          made(Budget{Quantities: []BudgetColumn{{"CCT", "± 76 K"}}, Inputs: []BudgetLine{{Name: strings.Repeat("an input of a long name ", 5), Shares: []float64{1}}}}.Picture()),
 		"chromaticity-unsure": made(Chromaticity{Points: []ChromaticityPoint{unsure, wide}}.Picture()),
 	}
 }
