@@ -45,7 +45,7 @@ func (r *Result) atStreetLevels() string {
 		}
 		parts = append(parts, fmt.Sprintf("%g cd/m² works as %.3g (%s)", l, mesopic, word))
 	}
-	return fmt.Sprintf("with S/P %.2f %s, against light of S/P 1; from 5 cd/m² on lumens count as they are", sp, strings.Join(parts, ", "))
+	return fmt.Sprintf("S/P is %.2f: %s, against light of S/P 1; from 5 cd/m² on lumens count as they are", sp, strings.Join(parts, ", "))
 }
 
 // oneColourText explains why such light takes colours away, and why it may seem

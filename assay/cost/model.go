@@ -15,9 +15,8 @@ type input func(x []float64) float64
 // model is every figure of a report as a function of the same inputs, so that
 // what two of them share is shared.
 type model struct {
-	lamps    []Lamp
-	terms    Terms
-	currency string
+	lamps []Lamp
+	terms Terms
 
 	inputs                []uncertainty.Input
 	hours, tariff, carbon input

@@ -106,7 +106,7 @@ const (
 	ladderLine   = 15 // leading of the names
 	ladderSmall  = 14 // leading of the losses
 	ladderGap    = 10 // between rungs
-	ladderMargin = 70 // right of the longest bar, for its figure
+	ladderMargin = 76 // right of the longest bar, for its figure
 	ladderKey    = 24
 	ladderIndent = 14 // of a loss behind its tick
 )
@@ -177,7 +177,11 @@ func (l Ladder) draw(p *pen, box vg.Rectangle) {
 		if end-bar.Max.X < number.width(r.text())+12 { // the pale part is too short to letter in
 			at = end + 6
 		}
-		p.text(number, inkFull, at, (bar.Min.Y+bar.Max.Y)/2-number.middle(), left, r.text())
+		text := r.text()
+		if i == 0 {
+			text += " lm/W"
+		}
+		p.text(number, inkFull, at, (bar.Min.Y+bar.Max.Y)/2-number.middle(), left, text)
 		above = r.Efficacy
 		y -= ladderBar + ladderGap
 	}
@@ -202,7 +206,7 @@ var ladderFills = [...]func(*pen, vg.Rectangle){
 	},
 }
 
-// ladderLegend letters the key in one line at the top, and the unit.
+// ladderLegend letters the key in one line at the top.
 func (p *pen) ladderLegend(box vg.Rectangle) {
 	x, y := box.Min.X, box.Max.Y-13
 	for k, word := range ladderWords {
@@ -210,5 +214,4 @@ func (p *pen) ladderLegend(box vg.Rectangle) {
 		p.text(small, inkMuted, x+19, y, left, word)
 		x += 19 + small.width(word) + 14
 	}
-	p.text(small, inkMuted, box.Max.X, y, right, "lm/W")
 }

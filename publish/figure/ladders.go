@@ -95,7 +95,7 @@ const (
 )
 
 func (l Ladders) height(width vg.Length) vg.Length {
-	return ladderKey + 4 + vg.Length(len(l.Lamps))*efficacyRow(width) + letterHeight + 4
+	return l.keyHeight(width) + vg.Length(len(l.Lamps))*efficacyRow(width) + letterHeight + 4
 }
 
 func (l Ladders) draw(p *pen, box vg.Rectangle) {
@@ -105,14 +105,16 @@ func (l Ladders) draw(p *pen, box vg.Rectangle) {
 	for _, one := range l.Lamps {
 		names.Lamps = append(names.Lamps, LampEfficacy{Name: one.Name, Strip: one.Strip})
 	}
-	p.laddersLegend(box, l.assumed())
+	entries, _ := l.key(width)
+	p.laddersLegend(entries, box)
 	f := frame{box: box, x1: laddersTop, y1: 1}
 	if !narrow {
 		f.box.Min.X += names.nameWidth(width) + 16
 	}
+	f.box.Min.X += efficacyInset
 	f.box.Max.X -= 34
 	f.box.Min.Y += letterHeight
-	f.box.Max.Y -= ladderKey + 4
+	f.box.Max.Y -= l.keyHeight(width)
 	scale := ticks(0, f.x1, int(f.box.Max.X-f.box.Min.X)/62+1)
 	p.gridX(f, scale)
 	p.letterX(f, scale, f.box.Min.Y, box.Max.X, "lm/W")
@@ -169,24 +171,47 @@ func (p *pen) ladderBars(f frame, l LampLadder, y vg.Length) {
 	p.textOn(number, inkFull, end+5, y-number.middle(), left, text)
 }
 
-// laddersLegend letters the key in one line, or two where it is narrow.
-func (p *pen) laddersLegend(box vg.Rectangle, assumed bool) {
-	x, y := box.Min.X, box.Max.Y-13
+// laddersKey is an entry of the key at its place from the top left.
+type laddersKey struct {
+	word string
+	fill func(*pen, vg.Rectangle)
+	x, y vg.Length
+}
+
+// key lays out the key in as many lines as a width needs, and says how many.
+func (l Ladders) key(width vg.Length) (entries []laddersKey, lines int) {
 	mains := "at the mains"
-	if assumed {
+	if l.assumed() {
 		mains += " (some assumed)"
 	}
-	for _, k := range []struct {
-		word string
-		fill func(*pen, vg.Rectangle)
-	}{
-		{"best of its colour", ladderFills[LadderComputed]},
-		{"own spectrum", func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) }},
-		{"lost in gear", func(p *pen, r vg.Rectangle) { p.rect(ink{roleMuted, 0.7}, r) }},
-		{mains, func(p *pen, r vg.Rectangle) { p.rect(inkTint, r) }},
-	} {
-		k.fill(p, snap(rectangle(x, y-1, x+12, y+9)))
-		p.text(small, inkMuted, x+16, y, left, k.word)
-		x += 16 + small.width(k.word) + 11
+	entries = []laddersKey{
+		{word: "best of its colour", fill: ladderFills[LadderComputed]},
+		{word: "own spectrum", fill: func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) }},
+		{word: "lost in gear", fill: func(p *pen, r vg.Rectangle) { p.rect(ink{roleMuted, 0.7}, r) }},
+		{word: mains, fill: func(p *pen, r vg.Rectangle) { p.rect(inkTint, r) }},
+	}
+	lines = 1
+	x := vg.Length(0)
+	for i := range entries {
+		w := 16 + small.width(entries[i].word)
+		if x > 0 && x+w > width {
+			x, lines = 0, lines+1
+		}
+		entries[i].x, entries[i].y = x, vg.Length(lines-1)*ladderSmall
+		x += w + 11
+	}
+	return entries, lines
+}
+
+func (l Ladders) keyHeight(width vg.Length) vg.Length {
+	_, lines := l.key(width)
+	return ladderKey + 4 + vg.Length(lines-1)*ladderSmall
+}
+
+func (p *pen) laddersLegend(entries []laddersKey, box vg.Rectangle) {
+	for _, e := range entries {
+		x, y := box.Min.X+e.x, box.Max.Y-13-e.y
+		e.fill(p, snap(rectangle(x, y-1, x+12, y+9)))
+		p.text(small, inkMuted, x+16, y, left, e.word)
 	}
 }

@@ -176,6 +176,7 @@ func pictures(t testing.TB) map[string]*Picture {
 		"strip":              made(fl11.strip().Picture()),
 	}
 	maps.Copy(all, emissionPictures(t))
+	maps.Copy(all, ladderPictures(t))
 	maps.Copy(all, verdictPictures(t))
 	maps.Copy(all, uncertaintyPictures(t))
 	maps.Copy(all, polarPictures(t))

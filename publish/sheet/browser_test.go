@@ -127,7 +127,10 @@ func (p *tab) scheme(t *testing.T, scheme string) {
 // everyPage returns a sheet for each specimen and each lamp of the club, and the
 // comparison of the specimens.
 func everyPage(t *testing.T) map[string]string {
-	pages := map[string]string{"comparison": comparisonOf(t, lampsOf(t), Options{Invented: true})}
+	pages := map[string]string{
+		"comparison":   comparisonOf(t, lampsOf(t), Options{Invented: true}),
+		"side by side": comparisonOf(t, besideLamps(t), Options{Invented: true, Cost: bill(t)}),
+	}
 	for _, l := range append(lampsOf(t), clubLamps(t)...) {
 		pages[l.Name] = sheetOf(t, l, Options{Invented: true, Version: "test"})
 	}
