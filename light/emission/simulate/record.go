@@ -22,6 +22,8 @@ type Instrument struct {
 	// Shift is what the axis reads too high at 550 nm, nm, and Stretch how much
 	// more it does so 100 nm further on.
 	Shift, Stretch float64
+
+	Faults Faults
 }
 
 // Lamp is what is looked at.
@@ -31,7 +33,14 @@ type Lamp struct {
 	// Spread is the standard deviation of the natural logarithm of a line's
 	// height over the tabulated one.
 	Spread float64
+	// Strangers are heights of lines that no table has, at random places.
+	Strangers []float64
+	// Humps are bands of phosphors or of a continuum.
+	Humps []Hump
 }
+
+// Hump is a broad band, Gaussian in photon energy.
+type Hump struct{ Centre, Width, Height float64 } // nm, full width in nm
 
 // Reading is a simulated spectrum and what can be seen in it.
 type Reading struct {
@@ -68,6 +77,16 @@ func Record(lamp *Lamp, in *Instrument, rng *rand.Rand) (*Reading, error) {
 			in.spread(x, y, l)
 		}
 	}
+	for _, height := range lamp.Strangers {
+		in.spread(x, y, line{nm: in.From + (in.To-in.From)*rng.Float64(), height: height})
+	}
+	for _, h := range lamp.Humps {
+		for i, nm := range x {
+			u := (h.Centre/nm - 1) * h.Centre / h.Width
+			y[i] += h.Height * math.Exp(-4*math.Ln2*u*u)
+		}
+	}
+	in.Faults.spoil(x, y, in.Bandwidth)
 	top := 0.0
 	for _, v := range y {
 		top = max(top, v)

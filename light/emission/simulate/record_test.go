@@ -101,3 +101,48 @@ func TestTalliesCount(t *testing.T) {
 		t.Error("a count of nothing has a precision or a recall")
 	}
 }
+
+// A smeared line keeps its energy, and its wings fall by e in their length.
+func TestWingsKeepTheEnergyAndFallAsStated(t *testing.T) {
+	x, y := make([]float64, 4001), make([]float64, 4001)
+	for i := range x {
+		x[i] = 400 + 0.05*float64(i)
+	}
+	y[2000] = 1
+	smear(x, y, 0.2, 3)
+	sum := 0.0
+	for _, v := range y {
+		sum += v
+	}
+	if math.Abs(sum-1) > 1e-9 {
+		t.Errorf("the line has %.6f of its energy left", sum)
+	}
+	if ratio := y[2000+120] / y[2000+60]; math.Abs(ratio-math.Exp(-1)) > 1e-9 {
+		t.Errorf("the wing falls to %.4f in its length, want 1/e", ratio)
+	}
+	if math.Abs(y[2000-60]-y[2000+60]) > 1e-12 {
+		t.Error("the wings are not alike")
+	}
+}
+
+func TestFaultsDoWhatTheySay(t *testing.T) {
+	x := []float64{300, 400, 500, 600, 700, 800}
+	for name, c := range map[string]struct {
+		faults Faults
+		want   [6]float64 // of 1, 1, 0, 0, 0, 0
+	}{
+		"second order": {Faults{SecondOrder: 0.01}, [6]float64{1, 1, 0, 0, 0.01, 0.01}},
+		"stray light":  {Faults{Stray: 0.1}, [6]float64{1.1, 1.1, 0.1, 0.1, 0.1, 0.1}},
+		"photons":      {Faults{Photons: true}, [6]float64{300.0 / 550, 400.0 / 550}},
+		"tilt":         {Faults{Tilt: 0.2}, [6]float64{math.Exp(-0.25), math.Exp(-0.15)}},
+		"ripple":       {Faults{Ripple: 0.1, Period: 1600}, [6]float64{1 + 0.1*math.Sin(3*math.Pi/8), 1.1}},
+	} {
+		y := []float64{1, 1, 0, 0, 0, 0}
+		c.faults.spoil(x, y, 1)
+		for i, want := range c.want {
+			if math.Abs(y[i]-want) > 1e-12 {
+				t.Errorf("%s: %g at %g nm, want %g", name, y[i], x[i], want)
+			}
+		}
+	}
+}

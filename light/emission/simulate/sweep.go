@@ -56,6 +56,26 @@ func SNRs() []float64 { return []float64{20, 60, 250, 1000} }
 // default uncertainty. stream chooses the random numbers: rules were set looking
 // at stream 0, so another one is the independent check.
 func Sweep(elements, lamps int, stream uint64) (*Outcome, error) {
+	return sweep(elements, lamps, stream, func(*Lamp, *Instrument, *rand.Rand) {})
+}
+
+// HarshSweep is Sweep with lamps and instruments that are closer to real ones: up
+// to six lines that no table has, up to two humps, and the faults of [DrawFaults].
+func HarshSweep(elements, lamps int, stream uint64) (*Outcome, error) {
+	return sweep(elements, lamps, stream, func(lamp *Lamp, in *Instrument, rng *rand.Rand) {
+		lamp.Spread = 0.7
+		for range rng.IntN(7) {
+			lamp.Strangers = append(lamp.Strangers, 0.3*rng.Float64())
+		}
+		for range rng.IntN(3) {
+			lamp.Humps = append(lamp.Humps, Hump{Centre: 400 + 300*rng.Float64(), Width: 30 + 120*rng.Float64(), Height: 0.4 * rng.Float64()})
+		}
+		in.Faults = DrawFaults(rng)
+	})
+}
+
+// sweep lets spoil change every lamp and instrument.
+func sweep(elements, lamps int, stream uint64, spoil func(*Lamp, *Instrument, *rand.Rand)) (*Outcome, error) {
 	out := &Outcome{ByElement: map[string]*Tally{}, ByBandwidth: map[float64]*Tally{}}
 	symbols := Elements()
 	for _, symbol := range symbols {
@@ -75,6 +95,7 @@ func Sweep(elements, lamps int, stream uint64) (*Outcome, error) {
 				for next := symbols[k%len(symbols)]; len(lamp.Amounts) < elements; next = symbols[rng.IntN(len(symbols))] {
 					lamp.Amounts[next] = math.Pow(10, -0.8*rng.Float64())
 				}
+				spoil(&lamp, &in, rng)
 				reading, err := Record(&lamp, &in, rng)
 				if err != nil {
 					return nil, err
