@@ -17,8 +17,14 @@ func (d *Definition) FormatExpanded(v, expanded float64) (value, plus string) {
 	if d.Percent {
 		v, expanded = 100*v, 100*expanded
 	}
-	place := lastPlace(expanded)
-	return fixed(v, place), fixed(expanded, place)
+	return Rounded(v, expanded)
+}
+
+// Rounded writes a value and its uncertainty, above zero, with two significant
+// digits of the uncertainty and the value to the same place.
+func Rounded(v, u float64) (value, plus string) {
+	place := lastPlace(u)
+	return fixed(v, place), fixed(u, place)
 }
 
 // FormatBeside writes a value to the place that an expanded uncertainty gives.

@@ -85,7 +85,7 @@ besides its own.`,
 			}
 			in.Stray = dated(&o.keep, day, instrument.StrayDays, baseNames(files, o.raw.darks), stray)
 			n := float64(in.Pixels)
-			text := fmt.Sprintf("every pixel sees %.3g of all light besides its own, together %.2f ± %.2f %% (standard uncertainty)", stray.Share, 100*n*stray.Share, 100*n*u)
+			text := fmt.Sprintf("every pixel sees %.3g of all light besides its own, together %s %% (standard uncertainty)", stray.Share, plusMinus(100*n*stray.Share, 100*n*u))
 			return o.finish(s, in, text, struct {
 				Instrument string  `json:"instrument"`
 				Share      float64 `json:"share_per_pixel"`
@@ -135,7 +135,7 @@ own where its ghosts fall: mercury alone is good, mercury-argon is not.`,
 			in.SecondOrder = dated(&o.keep, day, 0, baseNames(files, o.raw.darks), order)
 			text := "second order over first, in counts:"
 			for _, g := range ghosts {
-				text += fmt.Sprintf(" %.2f ± %.2f %% of %.1f nm,", 100*g.Ratio, 100*g.U, g.Nm)
+				text += fmt.Sprintf(" %s %% of %.1f nm,", plusMinus(100*g.Ratio, 100*g.U), g.Nm)
 			}
 			return o.finish(s, in, text[:len(text)-1], struct {
 				Instrument  string                  `json:"instrument"`

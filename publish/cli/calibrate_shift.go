@@ -2,12 +2,15 @@ package cli
 
 import (
 	"encoding/json"
+	"fmt"
+	"math"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"lampassay/assay/quantity"
 	"lampassay/bench/instrument"
 	"lampassay/light/calibration"
 )
@@ -112,14 +115,32 @@ func shiftView(s streams, in *instrument.Instrument, asJSON bool) error {
 		}{in.Name, in.Shift.Made, in.Shift.Files, shift})
 	}
 	v := &view{w: s.out}
-	v.printf("%s: the lines have moved by %s ± %.2f pixels (%s nm) since %s\n", in.Name, signedNumber(shift.Pixels, 2), shift.U,
+	v.printf("%s: the lines have moved by %s pixels (%s nm) since %s\n", in.Name, signed(plusMinus(shift.Pixels, shift.U)),
 		signedNumber(shift.Nm, 2), in.Wavelength.Made.Format("2006-01-02"))
 	text := "Seen in %d lines."
 	if shift.Lines >= 4 {
-		text = "Seen in %d lines; against one another they moved by %s ± %.2f nm from end to end, where %.1f nm would ask for a new calibration."
-		v.printf(text+"\n", shift.Lines, signedNumber(shift.StretchNm, 2), shift.StretchU, calibration.StretchLimit)
+		text = "Seen in %d lines; against one another they moved by %s nm from end to end, where %.1f nm would ask for a new calibration."
+		v.printf(text+"\n", shift.Lines, signed(plusMinus(shift.StretchNm, shift.StretchU)), calibration.StretchLimit)
 	} else {
 		v.printf(text+"\n", shift.Lines)
 	}
 	return v.err
+}
+
+// plusMinus writes a value with its uncertainty and no more digits than that
+// earns; one that is no uncertainty leaves the value at four digits.
+func plusMinus(v, u float64) string {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return strings.Replace(fmt.Sprintf("%.4g", v), "-", "−", 1)
+	}
+	value, plus := quantity.Rounded(v, u)
+	return value + " ± " + plus
+}
+
+// signed puts a plus before a number that has no minus.
+func signed(number string) string {
+	if strings.HasPrefix(number, "−") {
+		return number
+	}
+	return "+" + number
 }
