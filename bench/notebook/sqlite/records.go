@@ -12,9 +12,7 @@ import (
 	"lampassay/bench/notebook"
 )
 
-// Each kind has its drawer; they differ in the type alone.
-
-// Lamps, and so on, are the records of one kind.
+// Lamps are the lamps. The drawers differ in the type alone.
 func (s *Store) Lamps() notebook.Pages[notebook.Lamp] { return pages[notebook.Lamp, *notebook.Lamp]{s} }
 
 // Instruments are the instruments.

@@ -27,7 +27,7 @@ import (
 type Store struct {
 	path string
 	now  func() time.Time
-	lock *flock.Flock // nil where it is only read
+	lock *flock.Flock // nil where it is not ours
 
 	writer *sql.DB // one connection; nil where it is only read
 	reader *sql.DB
@@ -95,48 +95,29 @@ func remove(path string) {
 // Open opens a notebook to write in it, bringing an older one up to date. The
 // error has the code [notebook.Locked] where another process does.
 func Open(ctx context.Context, path string) (*Store, error) {
-	if err := isNotebook(path); err != nil {
-		return nil, err
-	}
 	s := newStore(path)
-	if err := s.takeLock(); err != nil {
-		return nil, err
-	}
-	// The log is folded into the file every 16 MiB, and shrinks to that again.
-	var err error
-	s.writer, err = sql.Open("sqlite", source(path, "rw",
-		"_txlock=immediate", "_journal_mode=WAL", "_synchronous=FULL", "_foreign_keys=1",
-		fmt.Sprintf("_pragma=wal_autocheckpoint(%d)", 16<<20/pageBytes), fmt.Sprintf("_pragma=journal_size_limit(%d)", 16<<20)))
-	if err == nil {
-		s.writer.SetMaxOpenConns(1)
-		err = s.migrate(ctx)
-	}
-	if err == nil {
-		err = s.openReader("ro")
-	}
-	if err != nil {
+	if err := s.openToWrite(ctx); err != nil {
 		return nil, errors.Join(s.fail(err), s.Close())
 	}
 	return s, nil
 }
 
-// isNotebook looks at the head of a file: SQLite's own sixteen letters and the
-// application number at byte 68.
-func isNotebook(path string) error {
-	f, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return notebook.Errorf(notebook.NotFound, "there is no notebook %s: make one with \"lampassay notebook create\"", path)
+func (s *Store) openToWrite(ctx context.Context) (err error) {
+	if err := s.openReader(ctx, "ro"); err != nil {
+		return err
 	}
+	if err := s.takeLock(); err != nil {
+		return err
+	}
+	// The log is folded into the file every 16 MiB, and shrinks to that again.
+	s.writer, err = sql.Open("sqlite", source(s.path, "rw",
+		"_txlock=immediate", "_journal_mode=WAL", "_synchronous=FULL", "_foreign_keys=1",
+		fmt.Sprintf("_pragma=wal_autocheckpoint(%d)", 16<<20/pageBytes), fmt.Sprintf("_pragma=journal_size_limit(%d)", 16<<20)))
 	if err != nil {
-		return explain(path, err)
+		return err
 	}
-	defer f.Close()
-	head := make([]byte, 72)
-	if n, _ := f.Read(head); n < len(head) || string(head[:16]) != "SQLite format 3\x00" ||
-		uint32(head[68])<<24|uint32(head[69])<<16|uint32(head[70])<<8|uint32(head[71]) != application {
-		return notebook.Errorf(notebook.Damaged, "%s is no notebook", path)
-	}
-	return nil
+	s.writer.SetMaxOpenConns(1)
+	return s.migrate(ctx)
 }
 
 const lockEnd = "-lock"
@@ -148,9 +129,6 @@ func newStore(path string) *Store {
 // OpenReadOnly opens a notebook to look at it, also while another process
 // writes in it.
 func OpenReadOnly(ctx context.Context, path string) (*Store, error) {
-	if err := isNotebook(path); err != nil {
-		return nil, err
-	}
 	s := newStore(path)
 	// Whoever closes a notebook last takes the files of its log away, which needs
 	// writing in the folder. Where nobody can, and there is no log, SQLite has
@@ -162,10 +140,11 @@ func OpenReadOnly(ctx context.Context, path string) (*Store, error) {
 			mode = "ro&immutable=1"
 		}
 	}
-	if err := s.openReader(mode); err != nil {
-		return nil, s.fail(err)
+	err := s.openReader(ctx, mode)
+	var have, want int64
+	if err == nil {
+		have, want, err = s.versions(ctx, s.reader)
 	}
-	have, want, err := s.versions(ctx, s.reader)
 	if err == nil && have != want {
 		err = notebook.Errorf(notebook.Newer, "%s is of version %d and this program reads %d: open it to write once, with the later program", path, have, want)
 	}
@@ -184,11 +163,24 @@ func writable(folder string) bool {
 	return errors.Join(f.Close(), os.Remove(f.Name())) == nil
 }
 
-func (s *Store) openReader(mode string) (err error) {
+// openReader opens the file for reading and makes sure that it is a notebook. It
+// asks SQLite: a file must not be opened and closed behind its back, which would
+// take away the locks that other connections of this process hold on it.
+func (s *Store) openReader(ctx context.Context, mode string) error {
+	if _, err := os.Stat(s.path); errors.Is(err, fs.ErrNotExist) {
+		return notebook.Errorf(notebook.NotFound, "there is no notebook %s: make one with \"lampassay notebook create\"", s.path)
+	}
+	var err error
+	if s.reader, err = sql.Open("sqlite", source(s.path, mode, "_query_only=1")); err != nil {
+		return err
+	}
 	s.mode = mode
-	s.reader, err = sql.Open("sqlite", source(s.path, mode, "_query_only=1"))
-	if err == nil {
-		s.reader.SetMaxOpenConns(8)
+	s.reader.SetMaxOpenConns(8)
+	var is int
+	err = s.reader.QueryRowContext(ctx, "PRAGMA application_id").Scan(&is)
+	var e *driver.Error
+	if errors.As(err, &e) && e.Code()&0xff == lib.SQLITE_NOTADB || err == nil && is != application {
+		return notebook.Errorf(notebook.Damaged, "%s is no notebook", s.path)
 	}
 	return err
 }
@@ -201,10 +193,10 @@ func source(path, mode string, settings ...string) string {
 
 // takeLock makes this the one process that writes.
 func (s *Store) takeLock() error {
-	s.lock = flock.New(s.path + lockEnd)
-	ours, err := s.lock.TryLock()
+	lock := flock.New(s.path + lockEnd)
+	ours, err := lock.TryLock()
 	if err != nil {
-		return explain(s.path, err)
+		return err
 	}
 	if !ours {
 		who := "another process"
@@ -215,6 +207,7 @@ func (s *Store) takeLock() error {
 		}
 		return notebook.Errorf(notebook.Locked, "%s is open in %s, and only one can write in it: close it there first", s.path, who)
 	}
+	s.lock = lock
 	// Who it is is only told to the curious: that it cannot be written, say on
 	// a full disk, keeps nobody out.
 	_ = os.WriteFile(s.path+lockEnd, []byte(strconv.Itoa(os.Getpid())+"\n"), 0o666)
