@@ -51,7 +51,11 @@ func newCost(r *cost.Report) *costView {
 		one := replacementView{Head: fmt.Sprintf("%s in place of %s, for the same light", p.B, p.A), Words: p.Sentences()}
 		for k := range p.Figures {
 			f := &p.Figures[k]
-			one.Rows = append(one.Rows, costRow{heading(f), []costCell{v.cell(f)}})
+			c := v.cell(f)
+			if k > 0 && c.Why != "" && f.Why == p.Figures[k-1].Why {
+				c.Why = "for the same reason"
+			}
+			one.Rows = append(one.Rows, costRow{heading(f), []costCell{c}})
 		}
 		v.Replacements = append(v.Replacements, one)
 	}
