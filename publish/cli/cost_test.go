@@ -1,10 +1,12 @@
 package cli
 
 import (
+	"bytes"
 	"math"
 	"testing"
 
 	"lampassay/assay/cost"
+	"lampassay/bench/tidewater"
 )
 
 func TestAValueMayCarryItsUncertainty(t *testing.T) {
@@ -19,6 +21,22 @@ func TestAValueMayCarryItsUncertainty(t *testing.T) {
 	for _, text := range []string{"", "±3", "8,5", "8±", "8±-1", "NaN", "8±Inf", "8±3±1", "eight"} {
 		if got, err := parseSure(text); err == nil {
 			t.Errorf("%q: %+v, want an error", text, got)
+		}
+	}
+}
+
+func TestTheClubsPlanIsOne(t *testing.T) {
+	var text bytes.Buffer
+	if err := tidewater.WritePlan(&text); err != nil {
+		t.Fatal(err)
+	}
+	p, err := parsePlan(text.Bytes())
+	if err != nil || len(p.Lamps) != 3 {
+		t.Fatalf("%+v, %v; want three lamps", p, err)
+	}
+	for _, l := range p.Lamps {
+		if !l.Flux.Given() || !l.Power.Given() || !l.Price.Given() || !l.Life.Given() || l.Spectrum == "" {
+			t.Errorf("%+v lacks something", l)
 		}
 	}
 }

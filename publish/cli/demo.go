@@ -99,11 +99,15 @@ func runDemo(ctx context.Context, s streams, out string) error {
 	if err := createFile(angles, tidewater.WriteFloodlight); err != nil {
 		return err
 	}
+	plan := filepath.Join(out, "yard-plan.json")
+	if err := createFile(plan, tidewater.WritePlan); err != nil {
+		return err
+	}
 	where, err := filepath.Abs(index)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "The club's eight lamps are invented. Open the comparison, and from there each lamp's sheet:\n  %s\nThe files they were read from are in %s: try \"lampassay assay\" on one.\nWhat the lamps' boxes say is in %s: try \"lampassay claims\".\nRaw counts to calibrate a spectrometer from are in %s: docs/calibrate-your-spectrometer.md goes through them.\nA lamp warming up is in %s: try \"lampassay emission\" on it.\nA floodlight read over angles is in %s: try \"lampassay flux --symmetry quadrant\" on it.\n", where, readings, boxes, raw, runUp, angles)
+	_, err = fmt.Fprintf(s.out, "The club's eight lamps are invented. Open the comparison, and from there each lamp's sheet:\n  %s\nThe files they were read from are in %s: try \"lampassay assay\" on one.\nWhat the lamps' boxes say is in %s: try \"lampassay claims\".\nRaw counts to calibrate a spectrometer from are in %s: docs/calibrate-your-spectrometer.md goes through them.\nA lamp warming up is in %s: try \"lampassay emission\" on it.\nA floodlight read over angles is in %s: try \"lampassay flux --symmetry quadrant\" on it.\nWhat the yard's light would cost is in %s: try \"lampassay cost --page\" on it.\n", where, readings, boxes, raw, runUp, angles, plan)
 	return err
 }
 
