@@ -61,6 +61,16 @@ func (t *trace) bins(y []float64) []bin {
 	return all
 }
 
+// inPairs averages the bins two by two; the last of an odd number stays out.
+func inPairs(bins []bin) []bin {
+	var all []bin
+	for i := 1; i < len(bins); i += 2 {
+		a, b := bins[i-1], bins[i]
+		all = append(all, bin{(a.nm + b.nm) / 2, (a.value + b.value) / 2, math.Hypot(a.sd, b.sd) / 2})
+	}
+	return all
+}
+
 // component is a Gaussian in photon energy: what thermal broadening makes of
 // the emission of a phosphor's ion or a semiconductor. On the wavelength axis it
 // leans to the red.

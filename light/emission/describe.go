@@ -20,6 +20,10 @@ func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isRe
 		for i := range bins {
 			bins[i].value -= p.floor
 		}
+		if discharge {
+			// What is narrower than a few steps is no band here.
+			bins = inPairs(bins)
+		}
 		for _, c := range fitBands(bins) {
 			// In a discharge a narrow remainder is what the line shape left, and
 			// the humps of the sodium D lines are described below.

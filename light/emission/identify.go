@@ -175,8 +175,12 @@ func (s *search) account(v *verdict, p *peak) (best, height float64) {
 	best = math.Inf(-1)
 	for i := range s.features[v.emitter] {
 		f := &s.features[v.emitter][i]
+		off := p.nm - f.nm - v.shift
+		if math.Abs(off) > 2.5*(p.nmU+f.wander+s.crook) { // more than their root of squares
+			continue
+		}
 		u := s.place(em, f, p)
-		d := (p.nm - f.nm - v.shift) / u
+		d := off / u
 		if math.Abs(d) > 2.5 {
 			continue
 		}

@@ -53,6 +53,7 @@ func (t *trace) estimateNoise(given float64) {
 	}
 	var scratch [noiseWindow]float64
 	near, ratio := make([]float64, count), make([]float64, 0, count)
+	clipped := slices.Contains(t.y, 0)
 	start := func(w int) int {
 		if count == 1 {
 			return 0
@@ -62,7 +63,9 @@ func (t *trace) estimateNoise(given float64) {
 	for w := range near {
 		y := t.y[start(w) : start(w)+window]
 		near[w] = differenceNoise(y, 1, scratch[:0])
-		near[w] = max(near[w], clippedNoise(y, scratch[:0]))
+		if clipped {
+			near[w] = max(near[w], clippedNoise(y, scratch[:0]))
+		}
 		if w%2 != 0 && count > 8 && near[w] > 0 { // its neighbours cover the same samples
 			continue
 		}
