@@ -33,7 +33,7 @@ unit:
 
 # The packages in which goroutines meet.
 race:
-	$(GO) test -race -count=1 -timeout 10m ./bench/ingest ./publish/cli ./light/rendition
+	$(GO) test -race -count=1 -timeout 10m ./bench/ingest ./publish/cli ./light/rendition ./light/appearance
 	$(GO) test -race -count=1 -timeout 10m -run 'Worker|Cancel|SideBySide' ./assay/uncertainty ./light/emission
 
 # Each fuzz target for a few thousand runs: a number of seconds may end in "context

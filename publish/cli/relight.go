@@ -174,15 +174,14 @@ func notHeeded(data []byte) string {
 		}
 		return false
 	}
-	var parts []string
-	if has("Exif\x00\x00", "eXIf") {
-		parts = append(parts, "its EXIF data, with any orientation,")
+	exif, icc := has("Exif\x00\x00", "eXIf"), has("ICC_PROFILE\x00", "iCCP")
+	switch {
+	case exif && icc:
+		return "its EXIF data, with any orientation, and its ICC profile were passed over"
+	case exif:
+		return "its EXIF data, with any orientation, were passed over"
+	case icc:
+		return "its ICC profile was passed over"
 	}
-	if has("ICC_PROFILE\x00", "iCCP") {
-		parts = append(parts, "its ICC profile")
-	}
-	if len(parts) == 0 {
-		return "it carries neither EXIF data nor an ICC profile"
-	}
-	return strings.TrimSuffix(strings.Join(parts, " and "), ",") + " passed over"
+	return "it carries neither EXIF data nor an ICC profile"
 }
