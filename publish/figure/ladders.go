@@ -152,19 +152,20 @@ func (p *pen) ladderBars(f frame, l LampLadder, y vg.Length) {
 		p.rect(inkPanel, r)
 		p.frameRect(inkFull, 1, r)
 	}
-	gives := l.AtMains
-	if gives == 0 {
-		gives = l.AtLamp
+	gives, text := l.AtMains, ladderText(l.AtMains)
+	if gives == 0 { // what is known is only that end, and it says so
+		gives, text = l.AtLamp, ladderText(l.AtLamp)+" at the lamp"
 	}
 	if gives == 0 {
 		return
 	}
-	if l.AtLamp > gives {
+	if l.AtLamp > l.AtMains {
 		p.rect(ink{roleMuted, 0.7}, bar(l.AtLamp, laddersPower))
 	}
-	p.rect(inkTint, bar(gives, laddersPower))
+	if l.AtMains > 0 {
+		p.rect(inkTint, bar(l.AtMains, laddersPower))
+	}
 	end := f.x(max(gives, l.AtLamp))
-	text := ladderText(gives)
 	if free := f.x(l.Spectrum) - end; l.Spectrum > 0 && free < number.width(text)+10 {
 		end = f.x(max(l.Best, l.Spectrum, gives))
 	}
@@ -187,7 +188,7 @@ func (l Ladders) key(width vg.Length) (entries []laddersKey, lines int) {
 	entries = []laddersKey{
 		{word: "best of its colour", fill: ladderFills[LadderComputed]},
 		{word: "own spectrum", fill: func(p *pen, r vg.Rectangle) { p.frameRect(inkFull, 1, r) }},
-		{word: "lost in gear", fill: func(p *pen, r vg.Rectangle) { p.rect(ink{roleMuted, 0.7}, r) }},
+		{word: "at the lamp, lost in gear", fill: func(p *pen, r vg.Rectangle) { p.rect(ink{roleMuted, 0.7}, r) }},
 		{word: mains, fill: func(p *pen, r vg.Rectangle) { p.rect(inkTint, r) }},
 	}
 	lines = 1
