@@ -395,7 +395,7 @@ func (r *Result) doubt(e *Element, clearest, second float64, gap bool) {
 	if len(e.Found) < 3 && unexplained > 3 {
 		cap("two of its features are there: among %d lines that nothing explains that may be chance", unexplained)
 	}
-	if 2*unexplained > max(8, 3*len(e.Found)) && clearest < 2*strongest {
+	if unexplained > max(4, len(e.Found)) && clearest < 2*strongest {
 		cap("among %d lines that nothing explains a coincidence is easy", unexplained)
 	}
 }
