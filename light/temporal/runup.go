@@ -88,14 +88,10 @@ func Analyse(light, power Trace, o Options) (RunUp, error) {
 	}
 	r.Interruptions = interruptions(light, power, r.SwitchOn)
 	end := lastCommon(light, power)
-	started := r.SwitchOn
-	if n := len(r.Interruptions); n > 0 {
-		// After a break the lamp burns anew.
-		started = r.SwitchOn + r.Interruptions[n-1].Back
-		if math.IsNaN(started) {
-			r.Why = "the record ends in the dark"
-			return r, nil
-		}
+	started := r.BurningSince()
+	if math.IsNaN(started) {
+		r.Why = "the record ends in the dark"
+		return r, nil
 	}
 	r.Verdict = o.Criterion.Judge(light, power, started, end)
 	if !r.Verdict.Stable {
@@ -113,6 +109,16 @@ func Analyse(light, power Trace, o Options) (RunUp, error) {
 		r.Overshoot = max(r.Overshoot, v/r.Level-1)
 	}
 	return r, nil
+}
+
+// BurningSince is when the burning that counts began, on the traces' clock: at
+// switch-on, or when light came back last, since after a break a lamp warms
+// anew. NaN where the record ends in the dark.
+func (r RunUp) BurningSince() float64 {
+	if n := len(r.Interruptions); n > 0 {
+		return r.SwitchOn + r.Interruptions[n-1].Back
+	}
+	return r.SwitchOn
 }
 
 // switchOn is when power came, or the record's beginning.

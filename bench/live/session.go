@@ -1,0 +1,518 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"lampassay/bench/notebook"
+)
+
+// Sink keeps readings: all of those given or none. It returns the number of the
+// last once they are safe. It is called by one goroutine at a time.
+type Sink interface {
+	Append(ctx context.Context, readings []notebook.Reading) (last int64, err error)
+}
+
+// Into keeps readings in a sitting of a notebook.
+func Into(nb notebook.Notebook, sitting notebook.ID) Sink { return sitter{nb, sitting} }
+
+type sitter struct {
+	nb      notebook.Notebook
+	sitting notebook.ID
+}
+
+func (s sitter) Append(ctx context.Context, readings []notebook.Reading) (int64, error) {
+	return s.nb.Append(ctx, s.sitting, readings)
+}
+
+// Options of a session; the zero value is right at a bench.
+type Options struct {
+	// Rate makes the clock go faster, for simulated instruments; 0 is 1.
+	Rate float64
+	// Look computes values from a reading's curve for [Session.Trace] and
+	// [Session.RunUp]; they are not kept. nil computes none. See [Photometer].
+	Look func(*notebook.Reading) []notebook.Value
+	// Retry is how soon a sink that failed is tried again; 0 is a second.
+	Retry time.Duration
+}
+
+// Session is one sitting at the bench. Its methods may be called from any
+// goroutine.
+type Session struct {
+	clock  *Clock
+	sink   Sink
+	o      Options
+	feed   *feed
+	traces *traces
+
+	ctx     context.Context // of sources
+	stop    context.CancelFunc
+	sources sync.WaitGroup
+	takers  sync.WaitGroup // who puts into the queue
+	queue   chan parcel
+	kept    chan struct{} // closed when the queue is kept and closed
+	lost    error         // what the sink said of what it never took; read after kept
+
+	mu       sync.Mutex
+	running  map[string]*running
+	statuses map[string]*Status
+	order    []string
+	paused   bool
+	closed   bool
+	offsets  map[string]time.Duration
+	latest   map[string]time.Time // of each channel's readings
+}
+
+type running struct {
+	cancel context.CancelFunc
+	ended  chan struct{}
+}
+
+// Status is how a source stands.
+type Status struct {
+	Channel   string            `json:"channel"`
+	Running   bool              `json:"running"`
+	Connected bool              `json:"connected"`
+	Since     time.Time         `json:"since"` // connected, or not
+	Readings  int64             `json:"readings"`
+	Flagged   int64             `json:"flagged"` // readings with a flag
+	Last      *notebook.Reading `json:"last,omitempty"`
+	Trouble   string            `json:"trouble,omitempty"` // what stands in its way
+	Offset    time.Duration     `json:"offset_ns,omitempty"`
+}
+
+// parcel is readings on their way to the sink. Where done is nil nobody waits.
+type parcel struct {
+	readings []notebook.Reading
+	done     chan receipt
+}
+
+type receipt struct {
+	last int64
+	err  error
+}
+
+const (
+	mostQueued   = 4096                  // parcels on their way
+	mostTogether = notebook.MostTogether // readings in one write
+)
+
+// Errors of a session that a caller decides by.
+var (
+	ErrPaused = errors.New("live: recording is paused: readings are not kept until it goes on")
+	ErrClosed = errors.New("live: the session has ended")
+)
+
+// Open begins a session, which ends with the context or by [Session.Close].
+// Close must be called in either case.
+func Open(ctx context.Context, to Sink, o Options) *Session {
+	if o.Retry == 0 {
+		o.Retry = time.Second
+	}
+	s := &Session{
+		clock: NewClock(o.Rate), sink: to, o: o, feed: newFeed(), traces: newTraces(),
+		queue: make(chan parcel, mostQueued), kept: make(chan struct{}),
+		running: map[string]*running{}, statuses: map[string]*Status{},
+		offsets: map[string]time.Duration{}, latest: map[string]time.Time{},
+	}
+	s.ctx, s.stop = context.WithCancel(ctx)
+	go s.keep(context.WithoutCancel(ctx))
+	return s
+}
+
+// Clock is the session's clock.
+func (s *Session) Clock() *Clock { return s.clock }
+
+// Start starts a source. It fails where the source cannot work as it is, or its
+// channel is taken.
+func (s *Session) Start(src Source) error {
+	if err := src.Check(); err != nil {
+		return err
+	}
+	name := src.Channel()
+	probe := notebook.Reading{Channel: name, At: s.clock.Now()}
+	if err := probe.Check(); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.closed {
+		return ErrClosed
+	}
+	if s.running[name] != nil {
+		return fmt.Errorf("live: the channel %q is taken: give each source a name of its own", name)
+	}
+	ctx, cancel := context.WithCancel(s.ctx)
+	one := &running{cancel, make(chan struct{})}
+	s.running[name] = one
+	s.statusOf(name).Running = true
+	s.sources.Go(func() {
+		defer close(one.ended)
+		defer cancel()
+		d := &Desk{s, name}
+		if err := src.Run(ctx, d); err != nil && ctx.Err() == nil {
+			d.Trouble("%v", err)
+		}
+		s.mu.Lock()
+		delete(s.running, name)
+		st := s.statusOf(name)
+		st.Running, st.Connected = false, false
+		s.mu.Unlock()
+	})
+	return nil
+}
+
+// Stop ends a source and waits until it has ended. A channel that does not run is
+// nothing to stop.
+func (s *Session) Stop(channel string) {
+	s.mu.Lock()
+	one := s.running[channel]
+	s.mu.Unlock()
+	if one != nil {
+		one.cancel()
+		<-one.ended
+	}
+}
+
+// Wait waits until every source that was started has ended by itself.
+func (s *Session) Wait() { s.sources.Wait() }
+
+// Close ends the sources, waits until what they read is kept and returns why not
+// all of it is, if so.
+func (s *Session) Close() error {
+	s.stop()
+	s.mu.Lock()
+	first := !s.closed
+	s.closed = true
+	s.mu.Unlock()
+	s.sources.Wait()
+	s.takers.Wait()
+	if first {
+		close(s.queue)
+	}
+	<-s.kept
+	return s.lost
+}
+
+// Since returns the events after a number, at least one: it waits for it. Of events
+// long past only the last few thousand are there.
+func (s *Session) Since(ctx context.Context, after int64) ([]Event, error) {
+	return s.feed.since(ctx, after)
+}
+
+// Statuses tells how the sources stand, in the order they were first started.
+func (s *Session) Statuses() []Status {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	all := make([]Status, len(s.order))
+	for i, name := range s.order {
+		all[i] = *s.statuses[name]
+		all[i].Offset = s.offsets[name]
+	}
+	return all
+}
+
+// statusOf returns a channel's status; s.mu is held.
+func (s *Session) statusOf(channel string) *Status {
+	st := s.statuses[channel]
+	if st == nil {
+		st = &Status{Channel: channel}
+		s.statuses[channel], s.order = st, append(s.order, channel)
+	}
+	return st
+}
+
+func (s *Session) status(channel string, change func(*Status)) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	change(s.statusOf(channel))
+}
+
+func (s *Session) say(e Event) {
+	e.At = s.clock.Now()
+	s.feed.add(e)
+}
+
+// bench is the channel of what the person at the bench does.
+const bench = "bench"
+
+// Enter keeps a reading that a person makes: a number read off a dial, a mark. Its
+// time is now where it has none, and its channel "bench" where it has none. It is
+// kept while recording is paused, too.
+func (s *Session) Enter(ctx context.Context, r notebook.Reading) (int64, error) {
+	if r.Channel == "" {
+		r.Channel = bench
+	}
+	return s.deliver(ctx, []notebook.Reading{r})
+}
+
+// Mark keeps a remark, such as "switched on".
+func (s *Session) Mark(ctx context.Context, text string) (int64, error) {
+	return s.Enter(ctx, notebook.Reading{Note: text})
+}
+
+// Pause stops keeping what instruments say, or goes on keeping it; either is
+// marked in the record.
+func (s *Session) Pause(ctx context.Context, yes bool) error {
+	s.mu.Lock()
+	changed := s.paused != yes
+	s.paused = yes
+	s.mu.Unlock()
+	if !changed {
+		return nil
+	}
+	text := "recording goes on"
+	if yes {
+		text = "recording is paused"
+	}
+	s.say(Event{Kind: State, Text: text})
+	_, err := s.Mark(ctx, text)
+	return err
+}
+
+// Paused reports whether recording is paused.
+func (s *Session) Paused() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.paused
+}
+
+// SetOffset sets what is added to the times of a channel's readings from now on,
+// for an instrument known to be late; it is marked in the record.
+func (s *Session) SetOffset(ctx context.Context, channel string, d time.Duration) error {
+	s.mu.Lock()
+	s.offsets[channel] = d
+	s.mu.Unlock()
+	_, err := s.Mark(ctx, fmt.Sprintf("times of %s: %+.3f s from here on", channel, d.Seconds()))
+	return err
+}
+
+// flags that a session itself gives.
+const (
+	clockBack  = "clock jumped back"
+	clockAhead = "clock ahead"
+)
+
+// soon is how far ahead of ours a stated time may be, and isn't questioned.
+const soon = time.Minute
+
+// stamp gives a reading its time. A time that the instrument states is taken
+// where it neither goes back nor lies ahead; otherwise the reading is of now, with
+// a flag. s.mu is held.
+func (s *Session) stamp(r *notebook.Reading) {
+	now, offset := s.clock.Now(), s.offsets[r.Channel]
+	latest, seen := s.latest[r.Channel]
+	switch {
+	case r.At.IsZero() || s.clock.rate != 1:
+		r.At = now.Add(offset)
+	case seen && r.At.Add(offset).Before(latest):
+		r.Flags, r.At = append(slices.Clone(r.Flags), clockBack), now
+	case r.At.After(now.Add(soon)):
+		r.Flags, r.At = append(slices.Clone(r.Flags), clockAhead), now
+	default:
+		r.At = r.At.Add(offset)
+	}
+	r.At = r.At.UTC().Truncate(time.Microsecond)
+	if r.At.After(latest) {
+		s.latest[r.Channel] = r.At
+	}
+}
+
+// put is what sources give and wait for.
+func (s *Session) put(ctx context.Context, all []notebook.Reading) (int64, error) {
+	if s.Paused() {
+		return 0, ErrPaused
+	}
+	return s.deliver(ctx, all)
+}
+
+// deliver hands readings to the sink and waits for its receipt.
+func (s *Session) deliver(ctx context.Context, all []notebook.Reading) (int64, error) {
+	done := make(chan receipt, 1)
+	if err := s.take(ctx, parcel{all, done}); err != nil {
+		return 0, err
+	}
+	select {
+	case r := <-done:
+		return r.last, r.err
+	case <-ctx.Done():
+		return 0, ctx.Err()
+	}
+}
+
+// take checks and stamps a parcel and queues it.
+func (s *Session) take(ctx context.Context, p parcel) error {
+	if len(p.readings) == 0 {
+		return fmt.Errorf("live: there are no readings to keep")
+	}
+	s.mu.Lock()
+	if s.closed && p.done != nil {
+		s.mu.Unlock()
+		return ErrClosed
+	}
+	hold := s.paused && p.done == nil
+	for i := range p.readings {
+		s.stamp(&p.readings[i])
+	}
+	s.takers.Add(1)
+	s.mu.Unlock()
+	defer s.takers.Done()
+	for i := range p.readings {
+		if err := p.readings[i].Check(); err != nil {
+			return err
+		}
+	}
+	if hold {
+		s.show(p.readings, Shown)
+		return nil
+	}
+	select {
+	case s.queue <- p:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// keep writes what is queued, as much together as there is.
+func (s *Session) keep(ctx context.Context) {
+	defer close(s.kept)
+	var next *parcel // taken from the queue but too long for the batch before
+	for {
+		var batch []parcel
+		if next != nil {
+			batch, next = append(batch, *next), nil
+		} else if p, open := <-s.queue; open {
+			batch = append(batch, p)
+		} else {
+			return
+		}
+		n := len(batch[0].readings)
+	gather:
+		for n < mostTogether {
+			select {
+			case p, open := <-s.queue:
+				if !open {
+					break gather
+				}
+				if n += len(p.readings); n > mostTogether {
+					next = &p
+					break gather
+				}
+				batch = append(batch, p)
+			default:
+				break gather
+			}
+		}
+		s.write(ctx, batch)
+	}
+}
+
+// write hands a batch to the sink. While that fails, those who wait are told and
+// the rest is tried again, together with what comes meanwhile, until the session
+// is over.
+func (s *Session) write(ctx context.Context, batch []parcel) {
+	var failed error
+	for len(batch) > 0 {
+		var all []notebook.Reading
+		for _, p := range batch {
+			all = append(all, p.readings...)
+		}
+		last, err := s.sink.Append(ctx, all)
+		if err == nil {
+			s.receipts(batch, all, last)
+			return
+		}
+		if failed == nil {
+			s.say(Event{Kind: Trouble, Text: fmt.Sprintf("readings cannot be kept: %v; trying again until they can", err)})
+		}
+		failed = err
+		batch = refuse(batch, err)
+		if s.ctx.Err() != nil {
+			if len(batch) > 0 {
+				s.lost = fmt.Errorf("live: not every reading was kept: %w", err)
+			}
+			return
+		}
+		batch = s.linger(batch, err)
+	}
+}
+
+// receipts numbers what was kept, lets it be seen and tells those who wait.
+func (s *Session) receipts(batch []parcel, all []notebook.Reading, last int64) {
+	n := last - int64(len(all))
+	for i := range all {
+		all[i].N = n + int64(i) + 1
+	}
+	s.show(all, Read)
+	for _, p := range batch {
+		n += int64(len(p.readings))
+		if p.done != nil {
+			p.done <- receipt{last: n}
+		}
+	}
+}
+
+// refuse tells those who wait of a failure and returns the parcels of the others.
+func refuse(batch []parcel, err error) []parcel {
+	return slices.DeleteFunc(batch, func(p parcel) bool {
+		if p.done != nil {
+			p.done <- receipt{err: err}
+		}
+		return p.done != nil
+	})
+}
+
+// linger waits before the sink is tried again, and sees to what comes meanwhile:
+// nobody is left waiting for a sink that fails.
+func (s *Session) linger(batch []parcel, err error) []parcel {
+	again := time.After(s.o.Retry)
+	queue := s.queue
+	for {
+		if len(batch) >= mostQueued {
+			queue = nil // sources have to wait now
+		}
+		select {
+		case p, open := <-queue:
+			if !open {
+				return batch
+			}
+			batch = append(batch, refuse([]parcel{p}, err)...)
+		case <-s.ctx.Done():
+			return batch
+		case <-again:
+			return batch
+		}
+	}
+}
+
+// show lets readings be seen.
+func (s *Session) show(all []notebook.Reading, kind Kind) {
+	for i := range all {
+		r := &all[i]
+		var looked []notebook.Value
+		if s.o.Look != nil && r.Curve != nil {
+			looked = s.o.Look(r)
+		}
+		seconds := r.At.Sub(s.clock.Start()).Seconds()
+		s.traces.add(seconds, r.Channel, r.Values)
+		s.traces.add(seconds, r.Channel, looked)
+		s.status(r.Channel, func(st *Status) {
+			st.Readings++
+			st.Last = r
+			if odd(r) {
+				st.Flagged++
+			}
+		})
+		s.say(Event{Kind: kind, Channel: r.Channel, Reading: r})
+	}
+}
+
+// odd reports whether anything about a reading is flagged.
+func odd(r *notebook.Reading) bool {
+	return len(r.Flags) > 0 || slices.ContainsFunc(r.Values, func(v notebook.Value) bool { return v.Flag != "" })
+}
