@@ -46,8 +46,10 @@ func sodiumHigh(p *portrait) candidate {
 	salts := p.t.mean(530, 549) / p.reversed.height
 	c.score = ramp(blue, 0.42, 0.32) * ramp(salts, 0.65, 0.4)
 	// Outside the D lines an arc is no hot body, a flame with salt in it is.
-	if h, ok := p.fitHot(p.bins, 430, 720, func(nm float64) bool { return nm < 570 || nm > 610 }); ok {
-		c.score *= ramp(h.misfit, 0.06, 0.15)
+	if c.score > 0 {
+		if h, ok := p.fitHot(p.bins, 430, 720, func(nm float64) bool { return nm < 570 || nm > 610 }); ok {
+			c.score *= ramp(h.misfit, 0.06, 0.15)
+		}
 	}
 	c.because("%s", p.reversed.words())
 	c.because("from 430 to 545 nm the curve is on average at %s of its level from 560 to 620 nm: no strong mercury or halide lines", percent(blue))

@@ -196,31 +196,37 @@ func (t *trace) fitGroup(group, others []profile, rounds int) {
 	if !factor(&covariance, size) {
 		return
 	}
-	var unit, column [fitRow]float64
-	variance := func(a int, gradient *[fitRow]float64) float64 {
-		solve(&covariance, gradient, &column, size)
-		sum := 0.0
-		for b := range size {
-			sum += gradient[b] * column[b]
-		}
-		return sum
-	}
+	var of [fitRow]float64 // a gradient, of which only a line's own parameters are not 0
 	for k := range n {
 		g := &group[k]
 		held := 0.7 * g.width / math.Sqrt(3) // as far as it may have moved, evenly likely
-		g.nm, g.height, g.width = p[2+3*k], p[3+3*k], math.Exp(p[4+3*k])
+		x, h, w := 2+3*k, 3+3*k, 4+3*k
+		g.nm, g.height, g.width = p[x], p[h], math.Exp(p[w])
 		g.base = p[0] + p[1]*(g.nm-mid)
-		unit = [fitRow]float64{}
-		unit[2+3*k] = 1
-		g.nmU = min(inflate*math.Sqrt(variance(2+3*k, &unit)), held)
-		unit = [fitRow]float64{}
-		unit[4+3*k] = 1
-		g.widthU = inflate * g.width * math.Sqrt(variance(4+3*k, &unit))
-		unit = [fitRow]float64{}
-		unit[3+3*k], unit[4+3*k] = g.width*areaFactor, g.area() // d area / d height, d ln width
-		g.areaU = inflate * math.Sqrt(variance(3+3*k, &unit))
+		of[x] = 1
+		g.nmU = min(inflate*math.Sqrt(variance(&covariance, &of, x, size)), held)
+		of[x], of[w] = 0, 1
+		g.widthU = inflate * g.width * math.Sqrt(variance(&covariance, &of, w, size))
+		of[h], of[w] = g.width*areaFactor, g.area() // d area / d height, d ln width
+		g.areaU = inflate * math.Sqrt(variance(&covariance, &of, h, size))
+		of[h], of[w] = 0, 0
 		g.ok = g.height > 0
 	}
+}
+
+// variance returns gᵀ (L Lᵀ)⁻¹ g for a Cholesky factor L and a gradient g whose
+// first entries up to from are 0: the square of the length of L⁻¹ g.
+func variance(l *[fitRow][fitRow]float64, g *[fitRow]float64, from, n int) (sum float64) {
+	var z [fitRow]float64
+	for i := from; i < n; i++ {
+		v := g[i]
+		for k := from; k < i; k++ {
+			v -= l[i][k] * z[k]
+		}
+		z[i] = v / l[i][i]
+		sum += z[i] * z[i]
+	}
+	return sum
 }
 
 // factor replaces the lower triangle of a by its Cholesky factor; false where a

@@ -87,6 +87,9 @@ func filament(p *portrait) candidate {
 	}
 	// Salt in a flame adds lines of the alkalis and nothing else.
 	salt := p.share["Na I"] + p.share["K I"]
+	if p.atoms-salt > 0.3 {
+		return c
+	}
 	from, to := 420.0, 720.0
 	if salted := salt > 0.02 && !p.reversedD; salted || !ok {
 		bins := p.bins

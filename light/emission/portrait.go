@@ -140,7 +140,7 @@ func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, is
 	// Only a continuum is fitted, not the pedestal of something else.
 	if t.mean(600, 720) > 0.05*p.underTop {
 		p.hot, p.isHot = p.fitHot(p.bins, from, to, nil)
-		p.mirror = !p.isHot || p.hot.misfit > 0.05
+		p.mirror = (!p.isHot || p.hot.misfit > 0.05) && p.atoms < 0.3
 		if p.mirror {
 			_, p.mirror = p.fitMirror()
 		}
