@@ -102,7 +102,7 @@ Try it without an instrument:
 		return badInput("%v: see %q", err, c.CommandPath()+" --help")
 	})
 	root.SetVersionTemplate("lampassay {{.Version}}\n")
-	root.AddCommand(newAssay(s), newSitting(s), newEmission(s), newFlux(s), newInspect(s), newCompare(s), newClaims(s), newRules(s), newLadder(s), newLimit(s), newCost(s), newRelight(s), newCalibrate(s), newStandard(s), newQuantities(s), newSelfcheck(s), newNotebook(s), newDemo(s), newExitCodes())
+	root.AddCommand(newAssay(s), newSitting(s), newEmission(s), newFlux(s), newInspect(s), newCompare(s), newClaims(s), newRules(s), newLadder(s), newLimit(s), newCost(s), newRelight(s), newCalibrate(s), newStandard(s), newQuantities(s), newSelfcheck(s), newNotebook(s), newOpen(s), newDemo(s), newExitCodes())
 	root.RunE = func(c *cobra.Command, args []string) error {
 		if len(args) > 0 {
 			return badInput("there is no command %q: see \"lampassay --help\"", args[0])

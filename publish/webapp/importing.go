@@ -1,0 +1,396 @@
+package webapp
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"net/http"
+	"net/url"
+	"path"
+	"strconv"
+	"strings"
+	"time"
+
+	"lampassay/bench/ingest"
+	"lampassay/bench/notebook"
+	"lampassay/light/spectrum"
+	"lampassay/publish/figure"
+)
+
+type importStartView struct {
+	Lamp    *notebook.Lamp
+	Sitting *notebook.Sitting
+}
+
+// importStart asks for a file.
+func (s *Server) importStart(w http.ResponseWriter, r *http.Request) error {
+	var d importStartView
+	var err error
+	if d.Lamp, d.Sitting, err = s.importFor(r.Context(), r.URL.Query()); err != nil {
+		return err
+	}
+	v := s.view(r, "Import a spectrum")
+	v.Data, v.Scripts = &d, []string{staticPath("import.js")}
+	return s.show(w, "importstart.html", v)
+}
+
+// importFor finds the lamp and the sitting that a file is for, nil where it is open.
+func (s *Server) importFor(ctx context.Context, ask url.Values) (l *notebook.Lamp, sit *notebook.Sitting, err error) {
+	if text := ask.Get("sitting"); text != "" {
+		id, err := parseID(text)
+		if err != nil {
+			return nil, nil, err
+		}
+		if sit, err = s.nb.Sittings().Get(ctx, id); err != nil {
+			return nil, nil, err
+		}
+		l, err = s.nb.Lamps().Get(ctx, sit.Lamp)
+		return l, sit, err
+	}
+	if text := ask.Get("lamp"); text != "" && text != "0" {
+		id, err := parseID(text)
+		if err != nil {
+			return nil, nil, err
+		}
+		l, err = s.nb.Lamps().Get(ctx, id)
+		return l, nil, err
+	}
+	return nil, nil, nil
+}
+
+// importUpload keeps a file. From here on it is named by its sum, so that no step
+// that follows can lose it.
+func (s *Server) importUpload(w http.ResponseWriter, r *http.Request) error {
+	f, head, err := r.FormFile("file")
+	if err != nil {
+		return bad("No file arrived: choose one first.")
+	}
+	defer f.Close()
+	name := labelOf(head.Filename)
+	kept, err := s.nb.Keep(r.Context(), name, "application/octet-stream", f)
+	if err != nil {
+		return err
+	}
+	if kept.Size == 0 {
+		return bad("%s is empty.", name)
+	}
+	next := url.Values{"name": {name}}
+	for _, k := range []string{"lamp", "sitting"} {
+		if v := r.PostFormValue(k); v != "" {
+			next.Set(k, v)
+		}
+	}
+	http.Redirect(w, r, "/import/"+string(kept.SHA256)+"?"+next.Encode(), http.StatusSeeOther)
+	return nil
+}
+
+// labelOf makes a label of a file's name as a browser sent it.
+func labelOf(name string) string {
+	name = strings.ToValidUTF8(path.Base(strings.ReplaceAll(name, `\`, "/")), "")
+	name = strings.Map(func(c rune) rune {
+		if c < ' ' || c == 0x7f {
+			return -1
+		}
+		return c
+	}, name)
+	if name = clip(name, 120); name == "" || name == "." || name == "/" {
+		return "file"
+	}
+	return name
+}
+
+type importLookView struct {
+	Sum, Name  string
+	Lamp       *notebook.Lamp
+	Sitting    *notebook.Sitting
+	Lamps      []*notebook.Lamp
+	Families   []family
+	Preview    *ingest.Preview
+	Problem    string // why it cannot be read so
+	Sentences  []string
+	Questions  []question
+	Fixed      url.Values
+	Picture    template.HTML
+	Caption    string
+	Columns    []choice
+	Series     bool
+	Wide       bool // several spectra, of which one is to be chosen
+	RecipeHref string
+	Fault      string // of the form that takes it
+	Stem       string
+	Values     url.Values // of that form
+}
+
+// importLook shows what the reader makes of a file, and lets it be put right.
+func (s *Server) importLook(w http.ResponseWriter, r *http.Request) error {
+	return s.showImport(w, r, http.StatusOK, r.URL.Query(), "")
+}
+
+func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, ask url.Values, fault string) error {
+	ctx := r.Context()
+	raw, sum, err := s.uploaded(r)
+	if err != nil {
+		return err
+	}
+	d := importLookView{Sum: string(sum), Name: labelOf(ask.Get("name")), Families: families, Questions: answered(ask), Fixed: settledBy(ask), Fault: fault, Values: ask}
+	d.Stem = strings.TrimSuffix(d.Name, path.Ext(d.Name))
+	if d.Lamp, d.Sitting, err = s.importFor(ctx, ask); err != nil {
+		return err
+	}
+	lamps, err := s.nb.Lamps().List(ctx, notebook.Query{Sort: "name"})
+	if err != nil {
+		return err
+	}
+	d.Lamps = lamps.Items
+	if err := d.look(raw, ask); err != nil {
+		return err
+	}
+	v := s.view(r, "Import "+d.Name)
+	v.Data, v.Scripts = &d, []string{staticPath("import.js")}
+	return s.write(w, status, "importlook.html", v)
+}
+
+// uploaded fetches the bytes of a kept file.
+func (s *Server) uploaded(r *http.Request) ([]byte, notebook.Sum, error) {
+	sum := notebook.Sum(r.PathValue("sum"))
+	if !sum.Valid() {
+		return nil, "", &userError{http.StatusNotFound, "There is no such file."}
+	}
+	raw, err := s.nb.File(r.Context(), sum)
+	return raw, sum, err
+}
+
+// look reads the file's beginning as it is settled so far.
+func (d *importLookView) look(raw []byte, ask url.Values) error {
+	o, err := settled(ask)
+	if err != nil {
+		d.Problem = err.(*userError).text
+		o, _ = settled(url.Values{})
+	}
+	d.Preview, err = ingest.Look(d.Name, bytes.NewReader(raw), o)
+	if d.Preview == nil {
+		d.Preview = new(ingest.Preview)
+	}
+	if err != nil && d.Problem == "" {
+		d.Problem = sentence(err.Error())
+		if errors.Is(err, ingest.ErrArchive) {
+			d.Problem = d.Name + " is a zip archive: unpack it and import its files one by one, or read it with \"lampassay assay\"."
+		}
+	}
+	rep := &d.Preview.Report
+	d.Series = rep.Duration > 0 || rep.TimeFormat != ""
+	d.Wide = !d.Series && rep.Spectra > 1 && o.Column == 0
+	for i, name := range rep.Columns {
+		if i > 0 && i < 64 {
+			d.Columns = append(d.Columns, choice{strconv.Itoa(i + 1), fmt.Sprintf("%d: %s", i+1, name)})
+		}
+	}
+	if d.Problem != "" {
+		return nil
+	}
+	d.Sentences = rep.Sentences()
+	d.RecipeHref = "/import/" + d.Sum + "/recipe?" + with(d.Fixed, "name", d.Name)
+	if len(d.Preview.Curves) > 0 {
+		return d.draw(&d.Preview.Curves[0])
+	}
+	return nil
+}
+
+func with(v url.Values, key, value string) string {
+	next := url.Values{key: {value}}
+	for k := range v {
+		next.Set(k, v.Get(k))
+	}
+	return next.Encode()
+}
+
+// draw shows what was read, which tells a wrong guess at a glance.
+func (d *importLookView) draw(c *ingest.Curve) error {
+	if len(c.Nm) < 2 {
+		return nil
+	}
+	p, err := figure.SpectralPower{Wavelengths: c.Nm, Values: c.Values, From: c.Nm[0], To: c.Nm[len(c.Nm)-1], Unit: absolute(d.Preview.Report.Quantity)}.Picture()
+	if err != nil {
+		return nil // a curve that no picture can be made of is seen in its numbers
+	}
+	d.Caption = p.Title
+	d.Picture, err = inline(p.At(figure.Wide))
+	return err
+}
+
+// absolute is the unit of a quantity that has a scale.
+func absolute(quantity string) string {
+	if q, err := spectrum.ParseQuantity(quantity); err == nil && q.Absolute() {
+		return q.Unit()
+	}
+	return ""
+}
+
+// importRecipe hands out how the file is read, for the next of its shape.
+func (s *Server) importRecipe(w http.ResponseWriter, r *http.Request) error {
+	raw, _, err := s.uploaded(r)
+	if err != nil {
+		return err
+	}
+	ask := r.URL.Query()
+	o, err := settled(ask)
+	if err != nil {
+		return err
+	}
+	name := labelOf(ask.Get("name"))
+	seen, err := ingest.Look(name, bytes.NewReader(raw), o)
+	if err != nil {
+		return err
+	}
+	stem := strings.TrimSuffix(name, path.Ext(name))
+	var b bytes.Buffer
+	if err := ingest.NewRecipe("files like "+stem, &seen.Report, &o).Save(&b); err != nil {
+		return err
+	}
+	return deliver(w, fileName(stem)+".recipe.json", "application/json", b.Bytes())
+}
+
+// importTake puts what was read into the notebook: a lamp where it is new, a sitting
+// with the file, its readings, and the assay.
+func (s *Server) importTake(w http.ResponseWriter, r *http.Request) error {
+	err := s.takeImport(w, r)
+	if err == nil {
+		return nil
+	}
+	if status, text := s.explain(r, err); status == http.StatusUnprocessableEntity {
+		return s.showImport(w, r, status, r.PostForm, text)
+	}
+	return err
+}
+
+func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
+	ctx, f := r.Context(), newForm(r)
+	raw, sum, err := s.uploaded(r)
+	if err != nil {
+		return err
+	}
+	name := labelOf(f.text("name"))
+	entered := valuesEntered(f)
+	lamp, sit, err := s.importFor(ctx, r.PostForm)
+	switch {
+	case err != nil:
+		return err
+	case f.err != nil:
+		return f.err
+	case lamp == nil && f.text("new_lamp") == "":
+		return bad("Which lamp is it? Choose one, or give a new one a name.")
+	}
+	readings, projection, err := readAll(name, raw, r.PostForm, s.now().UTC())
+	if err != nil {
+		return err
+	}
+	if len(entered) > 0 {
+		readings = append(readings, notebook.Reading{At: readings[len(readings)-1].At, Channel: channelEntered, Values: entered, Note: "given with the file"})
+	}
+	for i := range readings {
+		if err := readings[i].Check(); err != nil {
+			return err
+		}
+	}
+	if lamp == nil {
+		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.text("new_lamp"), Technology: f.text("technology")}); err != nil {
+			return err
+		}
+	}
+	file := notebook.Attachment{Name: name, Media: "application/octet-stream", Size: int64(len(raw)), SHA256: sum}
+	if sit == nil {
+		sit, err = s.nb.Sittings().Add(ctx, notebook.Sitting{
+			Lamp: lamp.ID, Title: "File " + name, Started: readings[0].At, Files: []notebook.Attachment{file},
+			SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Imported from a file."},
+		})
+	} else {
+		sit.Files = append(sit.Files, file)
+		sit, err = s.nb.Sittings().Update(ctx, *sit)
+	}
+	if err != nil {
+		return err
+	}
+	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
+		return err
+	}
+	class := f.text("class")
+	if class == "" {
+		class = usualClass
+	}
+	e, err := s.gather(ctx, sit, projection, class)
+	if err != nil {
+		return err
+	}
+	a, err := s.keepAssay(ctx, sit, e)
+	if err != nil {
+		return err
+	}
+	return back(w, r, fmt.Sprintf("/assays/%d", a.ID), a.Revision)
+}
+
+// valuesEntered are the numbers given beside a file.
+func valuesEntered(f *form) (all []notebook.Value) {
+	for _, e := range enterable[:3] {
+		if v := f.number(e.Key, "the "+strings.ToLower(e.Label)); v != nil {
+			if *v <= 0 {
+				f.fault(bad("%s is %g %s: a number above 0 belongs there, or nothing.", e.Label, *v, e.Unit))
+			}
+			all = append(all, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
+		}
+	}
+	return all
+}
+
+// readAll reads all of a file: its one spectrum, or a series with its times.
+func readAll(name string, raw []byte, ask url.Values, now time.Time) (readings []notebook.Reading, projection string, err error) {
+	o, err := settled(ask)
+	if err != nil {
+		return nil, "", err
+	}
+	seen, err := ingest.Look(name, bytes.NewReader(raw), o)
+	if err != nil {
+		return nil, "", err
+	}
+	if rep := &seen.Report; rep.Spectra > 1 && rep.TimeFormat == "" && o.Column == 0 {
+		return nil, "", bad("%s holds %d spectra: choose the column of this lamp's.", name, rep.Spectra)
+	}
+	file, err := ingest.Read(name, bytes.NewReader(raw), o)
+	if errors.Is(err, ingest.ErrSeries) {
+		return readSeries(name, bytes.NewReader(raw), o, now)
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	sp := file.Spectrum
+	return []notebook.Reading{{
+		At: now, Channel: channelFile, Note: clip(strings.Join(file.Report.Sentences(), " "), 4000),
+		Curve: &notebook.Curve{Quantity: sp.Quantity().String(), Axis: sp.Axis(), Samples: sp.Values()},
+	}}, file.Projection.String(), nil
+}
+
+// readSeries reads spectra over time. Where the file has no date they end now.
+func readSeries(name string, f io.Reader, o ingest.Options, now time.Time) (readings []notebook.Reading, projection string, err error) {
+	series, err := ingest.ReadSeries(name, f, o)
+	if err != nil {
+		return nil, "", err
+	}
+	start := series.Start
+	if start.IsZero() {
+		start = now.Add(-seconds(series.Times[len(series.Times)-1]))
+	}
+	for i, at := range series.Times {
+		readings = append(readings, notebook.Reading{
+			At: start.Add(seconds(at)).UTC(), Channel: channelFile,
+			Curve: &notebook.Curve{Quantity: series.Quantity.String(), Axis: series.Axis, Samples: series.Values[i]},
+		})
+	}
+	return readings, series.Projection.String(), nil
+}
+
+func seconds(s float64) time.Duration {
+	return time.Duration(math.Round(s * float64(time.Second)))
+}

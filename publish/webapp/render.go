@@ -1,0 +1,284 @@
+package webapp
+
+import (
+	"bytes"
+	"context"
+	"embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"lampassay/bench/ingest"
+	"lampassay/bench/notebook"
+)
+
+//go:embed templates/*.html
+var sources embed.FS
+
+var templates = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Funcs(template.FuncMap{
+		"static":  func(name string) string { return "/static/" + name + "?" + assets()[name].sum[:12] },
+		"when":    func(t time.Time) string { return t.Local().Format("2 January 2006, 15:04") },
+		"day":     func(t time.Time) string { return t.Local().Format("2 Jan 2006") },
+		"stamp":   func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+		"num":     num,
+		"plain":   plain,
+		"short":   func(s notebook.Sum) string { return string(s[:min(12, len(s))]) },
+		"size":    size,
+		"count":   count,
+		"inc":     func(i int) int { return i + 1 },
+		"twice":   func(v float64) float64 { return 2 * v },
+		"percent": func(v float64) string { return plain(100*v) + "\u00a0%" },
+		"mins":    func(s float64) string { return plain(s/60) + "\u00a0min" },
+	}).ParseFS(sources, "templates/*.html"))
+})
+
+// count writes how many there are of something: "1 lamp", "3 lamps".
+func count(n any, one, many string) string {
+	text := fmt.Sprint(n)
+	if text == "1" {
+		return "1 " + one
+	}
+	return text + " " + many
+}
+
+// num writes a number that may not be known as a form takes it.
+func num(v *float64) string {
+	if v == nil {
+		return ""
+	}
+	return plain(*v)
+}
+
+func plain(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+func size(n int64) string {
+	switch {
+	case n < 10_000:
+		return fmt.Sprintf("%d bytes", n)
+	case n < 10_000_000:
+		return fmt.Sprintf("%.0f kB", float64(n)/1000)
+	}
+	return fmt.Sprintf("%.0f MB", float64(n)/1e6)
+}
+
+// view is what every page has.
+type view struct {
+	Title    string
+	Here     string // the part of the navigation it belongs to
+	Name     string // of the notebook
+	Version  string
+	Token    string
+	Path     string // where this page is, for the way back
+	Seq      int64  // the last change when the page was made
+	Guarded  bool   // a password is needed, so there is a way out
+	Done     *done
+	Follow   bool     // reload what is marked when the notebook changes
+	Styles   []string // further style sheets
+	Scripts  []string // further scripts
+	MainWide bool
+	Data     any
+}
+
+// done says what was just changed, and how to take it back.
+type done struct {
+	Text string
+	Seq  int64 // 0 where it can't be undone
+}
+
+// page answers a request, or fails with an error that is shown.
+type page func(w http.ResponseWriter, r *http.Request) error
+
+// userError is a fault of the request, with the status that says so.
+type userError struct {
+	status int
+	text   string // a sentence or two
+}
+
+func (e *userError) Error() string { return "webapp: " + e.text }
+
+func bad(format string, args ...any) error {
+	return &userError{http.StatusUnprocessableEntity, fmt.Sprintf(format, args...)}
+}
+
+// serve turns a page into a handler; errors become pages.
+func (s *Server) serve(p page) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if err := p(w, r); err != nil {
+			s.fail(w, r, err)
+		}
+	})
+}
+
+// accept is serve for what changes something: it reads the form, of at most
+// so many bytes, and looks for the token.
+func (s *Server) accept(p page, most int64) http.Handler {
+	return s.serve(func(w http.ResponseWriter, r *http.Request) error {
+		r.Body = http.MaxBytesReader(w, r.Body, most)
+		// Files stay in memory: nothing of a request is written to a disk.
+		err := r.ParseMultipartForm(most)
+		if errors.Is(err, http.ErrNotMultipart) {
+			err = r.ParseForm()
+		}
+		var large *http.MaxBytesError
+		switch {
+		case errors.As(err, &large):
+			return &userError{http.StatusRequestEntityTooLarge, fmt.Sprintf("That is more than the %s taken at a time.", size(large.Limit))}
+		case err != nil:
+			return &userError{http.StatusBadRequest, "The form did not arrive whole. Send it again."}
+		case !s.guard.carries(r.PostFormValue("token")):
+			return &userError{http.StatusForbidden, "This form was made before the program was last started. Go back, load the page again and repeat it."}
+		}
+		return p(w, r)
+	})
+}
+
+// fail shows an error as a page: a sentence for whoever has something to decide,
+// and nothing of the machine's insides for faults of the machine.
+func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if r.Context().Err() != nil {
+		return // nobody is there any more
+	}
+	status, text := s.explain(r, err)
+	if strings.HasPrefix(r.Header.Get("Accept"), "application/json") {
+		http.Error(w, text, status)
+		return
+	}
+	v := s.view(r, "That did not work")
+	v.Data = text
+	if err := s.write(w, status, "error.html", v); err != nil {
+		http.Error(w, text, status)
+	}
+}
+
+func (s *Server) explain(r *http.Request, err error) (status int, text string) {
+	var user *userError
+	var kept *notebook.Error
+	var problem *ingest.Problem
+	switch {
+	case errors.As(err, &user):
+		return user.status, user.text
+	case errors.As(err, &problem):
+		return http.StatusUnprocessableEntity, sentence(problem.Error())
+	case errors.As(err, &kept):
+		switch kept.Code {
+		case notebook.NotFound:
+			return http.StatusNotFound, sentence(kept.Text)
+		case notebook.Invalid:
+			return http.StatusUnprocessableEntity, sentence(kept.Text)
+		case notebook.Stale, notebook.Kept, notebook.Locked:
+			return http.StatusConflict, sentence(kept.Text)
+		case notebook.Full, notebook.ReadOnly:
+			s.log.Error("the notebook cannot be written", "err", err)
+			return http.StatusInsufficientStorage, sentence(kept.Text)
+		}
+	}
+	s.log.Error("a page failed", "method", r.Method, "path", r.URL.Path, "err", err)
+	return http.StatusInternalServerError, "Something in the program or the machine failed. What was acknowledged before is kept; the terminal that runs the program says more."
+}
+
+// sentence gives a clause of an error a capital and a stop.
+func sentence(s string) string {
+	for _, wing := range []string{"ingest: ", "notebook: ", "uncertainty: ", "temporal: ", "limits: ", "figure: ", "instrument: ", "spectrum: "} {
+		s = strings.TrimPrefix(s, wing)
+	}
+	if s == "" {
+		return s
+	}
+	if c := s[0]; c >= 'a' && c <= 'z' {
+		s = string(c-'a'+'A') + s[1:]
+	}
+	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
+		s += "."
+	}
+	return s
+}
+
+// view begins a page.
+func (s *Server) view(r *http.Request, title string) *view {
+	v := &view{Title: title, Name: s.opt.Name, Version: s.opt.Version, Token: s.guard.token, Guarded: s.guard.hash != nil, Path: r.URL.RequestURI()}
+	v.Here, _, _ = strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
+	v.Done = s.justDone(r)
+	return v
+}
+
+// justDone reads which change the page before made.
+func (s *Server) justDone(r *http.Request) *done {
+	seq, err := strconv.ParseInt(r.URL.Query().Get("done"), 10, 64)
+	if err != nil || seq < 1 || s.guard.hash != nil && !s.guard.inside(r) {
+		return nil
+	}
+	changes, err := s.nb.Changes(r.Context(), seq-1, 1)
+	if err != nil || len(changes) == 0 || changes[0].Seq != seq {
+		return nil
+	}
+	c := changes[0]
+	d := &done{Text: changeSentence(&c)}
+	if c.Action != notebook.Appended {
+		d.Seq = seq
+	}
+	return d
+}
+
+// latest is the number of the last change.
+func (s *Server) latest(ctx context.Context) int64 {
+	at, cancel := context.WithCancel(ctx)
+	defer cancel()
+	seq, err := s.nb.Watch(at, -1)
+	if err != nil {
+		return 0
+	}
+	return seq
+}
+
+// show writes a page.
+func (s *Server) show(w http.ResponseWriter, name string, v *view) error {
+	return s.write(w, http.StatusOK, name, v)
+}
+
+func (s *Server) write(w http.ResponseWriter, status int, name string, v *view) error {
+	var b bytes.Buffer
+	if err := templates().ExecuteTemplate(&b, name, v); err != nil {
+		return fmt.Errorf("webapp: %s: %w", name, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, err := b.WriteTo(w)
+	if err != nil {
+		s.log.Debug("an answer did not arrive", "err", err)
+	}
+	return nil
+}
+
+// back sends the browser on after a change, which the next page offers to undo.
+func back(w http.ResponseWriter, r *http.Request, to string, seq int64) error {
+	if seq > 0 {
+		mark := "?"
+		if strings.Contains(to, "?") {
+			mark = "&"
+		}
+		to += mark + "done=" + strconv.FormatInt(seq, 10)
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// idOf reads the number in a page's address.
+func idOf(r *http.Request) (notebook.ID, error) { return parseID(r.PathValue("id")) }
+
+func parseID(text string) (notebook.ID, error) {
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || n < 1 {
+		return 0, &userError{http.StatusNotFound, "There is no such page."}
+	}
+	return notebook.ID(n), nil
+}
+
+func (s *Server) nowhere(http.ResponseWriter, *http.Request) error {
+	return &userError{http.StatusNotFound, "There is no such page."}
+}

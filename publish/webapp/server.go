@@ -1,0 +1,179 @@
+package webapp
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"lampassay/bench/notebook"
+	"lampassay/light/limits"
+	"lampassay/publish/sheet"
+)
+
+// Options say how a notebook is served. Only Notebook is needed.
+type Options struct {
+	Notebook notebook.Notebook
+	Name     string       // of the notebook, as the pages show it
+	Version  string       // of the program
+	Hosts    []string     // host names, with port, that requests may name
+	Password string       // needed to enter; "" lets everyone in
+	Cache    limits.Cache // of answers on what physics allows; may be nil
+	Log      *slog.Logger // of faults of the machine; nil for none
+	// Now is the clock, and Draws how many draws an uncertainty is from; zero for
+	// the system's and [DefaultDraws].
+	Now   func() time.Time
+	Draws int
+}
+
+// DefaultDraws settle the two digits that a page shows of an uncertainty within
+// about two per cent, in a second or two.
+const DefaultDraws = 2000
+
+// Server serves one notebook.
+type Server struct {
+	nb        notebook.Notebook
+	opt       Options
+	log       *slog.Logger
+	now       func() time.Time
+	guard     *guard
+	solver    *limits.Solver
+	sheets    *memory[notebook.ID, *assayed]
+	fragments *memory[sheetKey, *sheet.Fragment]
+	strips    *memory[notebook.ID, stripSVG]
+	answers   *memory[string, *limitAnswer]
+	heavy     chan struct{} // who computes for seconds takes a turn
+}
+
+// New prepares a server.
+func New(o Options) (*Server, error) {
+	if o.Notebook == nil {
+		return nil, errors.New("webapp: there is no notebook to serve")
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	if o.Draws == 0 {
+		o.Draws = DefaultDraws
+	}
+	g, err := newGuard(&o)
+	if err != nil {
+		return nil, err
+	}
+	return &Server{
+		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g,
+		solver: &limits.Solver{Cache: o.Cache},
+		sheets: newMemory[notebook.ID, *assayed](256), fragments: newMemory[sheetKey, *sheet.Fragment](64),
+		strips: newMemory[notebook.ID, stripSVG](4096), answers: newMemory[string, *limitAnswer](256),
+		heavy: make(chan struct{}, 1),
+	}, nil
+}
+
+// Handler returns the pages behind their guard.
+func (s *Server) Handler() http.Handler {
+	m := http.NewServeMux()
+	get := func(pattern string, h page) { m.Handle("GET "+pattern, s.serve(h)) }
+	post := func(pattern string, h page) { m.Handle("POST "+pattern, s.accept(h, mostForm)) }
+
+	get("/{$}", s.shelf)
+	get("/lamps/new", s.lampForm)
+	post("/lamps", s.lampSave)
+	get("/lamps/{id}", s.lamp)
+	get("/lamps/{id}/edit", s.lampForm)
+	post("/lamps/{id}", s.lampSave)
+	post("/lamps/{id}/history", s.lampHistory)
+
+	get("/lamps/{id}/sit", s.sittingForm)
+	post("/sittings", s.sittingSave)
+	get("/sittings/{id}", s.sitting)
+	get("/sittings/{id}/record", s.sittingRecord)
+	get("/sittings/{id}/live", s.sittingLive)
+	post("/sittings/{id}/step", s.sittingStep)
+	post("/sittings/{id}/reading", s.sittingReading)
+	post("/sittings/{id}/strike", s.sittingStrike)
+	post("/sittings/{id}/end", s.sittingEnd)
+	post("/sittings/{id}/assay", s.sittingAssay)
+
+	get("/assays/{id}", s.assay)
+	get("/assays/{id}/colours.css", s.assayColours)
+	get("/assays/{id}/record.json", s.assayRecord)
+	get("/assays/{id}/spectrum", s.assaySpectrum)
+	get("/assays/{id}/sheet", s.assaySheet)
+	post("/assays/{id}/choose", s.assayChoose)
+
+	get("/import", s.importStart)
+	m.Handle("POST /import", s.accept(s.importUpload, mostUpload))
+	get("/import/{sum}", s.importLook)
+	get("/import/{sum}/recipe", s.importRecipe)
+	post("/import/{sum}", s.importTake)
+
+	get("/compare", s.compare)
+	post("/comparisons", s.comparisonSave)
+	get("/limit", s.limit)
+	get("/limit/answer", s.limitAnswer)
+
+	get("/instruments", s.instruments)
+	get("/instruments/new", s.instrumentForm)
+	m.Handle("POST /instruments", s.accept(s.instrumentSave, mostUpload))
+	get("/instruments/{id}", s.instrument)
+	post("/instruments/{id}/calibrations", s.instrumentCalibrated)
+
+	get("/log", s.journal)
+	get("/trash", s.trash)
+	post("/undo", s.undo)
+	post("/trash", s.trashPut)
+	post("/restore", s.trashRestore)
+	get("/settings", s.settings)
+	post("/verify", s.verify)
+	get("/export", s.export)
+	get("/help", s.help)
+	get("/events", s.events)
+	get("/files/{sum}", s.file)
+	get("/", s.nowhere)
+
+	outer := http.NewServeMux()
+	outer.Handle("GET /static/{name}", http.HandlerFunc(s.static))
+	outer.Handle("GET /enter", s.serve(s.enterForm))
+	outer.Handle("POST /enter", s.accept(s.enter, mostForm))
+	outer.Handle("POST /leave", s.accept(s.leave, mostForm))
+	outer.Handle("/", s.guard.needSession(m))
+	return s.guard.protect(outer)
+}
+
+// Limits on what a request may bring.
+const (
+	mostForm   = 1 << 20
+	mostUpload = 64 << 20
+)
+
+// Serve answers requests until ctx ends, and then lets those under way finish.
+func (s *Server) Serve(ctx context.Context, listen *http.Server, start func() error) error {
+	listen.Handler = s.Handler()
+	listen.ReadHeaderTimeout = 10 * time.Second
+	listen.IdleTimeout = 2 * time.Minute
+	listen.MaxHeaderBytes = 64 << 10
+	requests, stop := context.WithCancel(context.WithoutCancel(ctx))
+	defer stop()
+	listen.BaseContext = baseContext(requests)
+	failed := make(chan error, 1)
+	go func() { failed <- start() }()
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+	}
+	stop() // ends the streams, which would never finish by themselves
+	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	defer cancel()
+	if err := listen.Shutdown(grace); err != nil {
+		return errors.Join(err, listen.Close())
+	}
+	if err := <-failed; !errors.Is(err, http.ErrServerClosed) {
+		return err
+	}
+	return nil
+}

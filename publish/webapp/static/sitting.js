@@ -1,0 +1,109 @@
+"use strict";
+
+// The readings of a sitting, drawn as they come: a panel for each kind of number
+// over one time, and the latest spectrum.
+(async () => {
+  const panel = document.getElementById("live-panel");
+  const charts = document.getElementById("charts");
+  const meters = document.getElementById("meters");
+  const state = document.getElementById("live-state");
+  const base = `/sittings/${panel.dataset.sitting}`;
+  const names = { power: "Power", power_lamp: "Power at the lamp", luminous_flux: "Luminous flux", illuminance: "Illuminance", voltage: "Voltage", current: "Current", temperature: "Temperature" };
+  const title = (line) => `${names[line.key] ?? line.key}${line.unit ? `, ${line.unit}` : ""}`;
+  const ink = (property) => getComputedStyle(document.documentElement).getPropertyValue(property).trim();
+  const colour = (property) => { // light-dark() resolves only on an element
+    const probe = document.createElement("span");
+    probe.style.color = `var(${property})`;
+    document.body.append(probe);
+    const value = getComputedStyle(probe).color;
+    probe.remove();
+    return value;
+  };
+  const written = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false });
+
+  const record = await (await fetch(`${base}/record`, { headers: { Accept: "application/json" } })).json();
+  const lines = new Map();
+  let shot = record.shot;
+  const join = (line) => {
+    const key = `${line.channel} ${line.key}`;
+    const had = lines.get(key);
+    if (!had) lines.set(key, line);
+    else for (let i = 0; i < line.seconds.length; i++) {
+      if (line.seconds[i] > had.seconds.at(-1)) { had.seconds.push(line.seconds[i]); had.values.push(line.values[i]); }
+    }
+  };
+  record.lines.forEach(join);
+
+  const drawn = [];
+  const width = () => Math.max(280, charts.clientWidth);
+  const axes = (x, y) => [x, y].map((label, i) => ({
+    label, stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
+    grid: { stroke: colour("--grid"), width: 1 }, ticks: { stroke: colour("--grid"), width: 1 }, size: i ? 64 : 40, labelSize: 18,
+  }));
+  const chart = (heading, said, height, x, y, data, stroke) => {
+    const box = document.createElement("div");
+    box.className = "chart";
+    const head = document.createElement("h3");
+    head.textContent = heading;
+    const place = document.createElement("div");
+    place.setAttribute("role", "img");
+    place.setAttribute("aria-label", said);
+    box.append(head, place);
+    charts.append(box);
+    const plot = new uPlot({
+      width: width(), height, legend: { show: false }, cursor: { drag: { x: true, y: false } },
+      scales: { x: { time: false } }, axes: axes(x, y),
+      series: [{}, { stroke: colour(stroke), width: 1.5, points: { show: data[0].length < 40, size: 5, stroke: colour(stroke), fill: colour("--panel") } }],
+    }, data, place);
+    drawn.push(plot);
+  };
+
+  const draw = () => {
+    for (const plot of drawn.splice(0)) plot.destroy();
+    charts.replaceChildren();
+    if (shot) {
+      const top = shot.values.indexOf(Math.max(...shot.values));
+      chart(`Spectrum of reading ${shot.n}`, `The latest spectrum, strongest at ${shot.nm[top].toFixed(0)} nm.`, 240, "nm", shot.unit || "relative", [shot.nm, shot.values], "--accent");
+    }
+    let series = 0;
+    for (const line of lines.values()) {
+      if (line.seconds.length < 2) continue;
+      series = series % 4 + 1;
+      const last = written.format(line.values.at(-1));
+      chart(`${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, "s", line.unit, [line.seconds, line.values], `--series-${series}`);
+    }
+    const list = document.createElement("dl");
+    list.className = "meters";
+    for (const line of lines.values()) {
+      const one = document.createElement("div");
+      const dt = document.createElement("dt");
+      const dd = document.createElement("dd");
+      const unit = document.createElement("small");
+      dt.textContent = names[line.key] ?? line.key;
+      dd.textContent = written.format(line.values.at(-1));
+      unit.textContent = line.unit;
+      dd.append(unit);
+      one.append(dt, dd);
+      list.append(one);
+    }
+    meters.replaceChildren(list);
+    meters.hidden = lines.size === 0;
+  };
+  draw();
+  document.addEventListener("theme", draw);
+  let resized;
+  addEventListener("resize", () => { clearTimeout(resized); resized = setTimeout(draw, 150); });
+
+  if (panel.dataset.ended) return;
+  const feed = new EventSource(`${base}/live?after=${record.last}`);
+  feed.addEventListener("readings", (event) => {
+    const news = JSON.parse(event.data);
+    news.lines.forEach(join);
+    shot = news.shot ?? shot;
+    state.textContent = `${news.count} readings recorded.`;
+    draw();
+  });
+  feed.addEventListener("behind", () => location.reload());
+  feed.addEventListener("error", () => { state.textContent = "The line to the program is broken; trying again. What was recorded is kept."; });
+  addEventListener("pagehide", () => feed.close());
+})();
