@@ -73,10 +73,12 @@ func gauss(u float64) float64 { return math.Exp(-4 * math.Ln2 * u * u) }
 // response applies the filter to sample i; near an end the missing samples
 // repeat the last one.
 func (k *kernel) response(y []float64, i int) float64 {
-	if i >= k.half && i+k.half < len(y) {
-		sum := 0.0
-		for j, c := range k.c {
-			sum += c * y[i-k.half+j]
+	if i >= k.half && i+k.half < len(y) { // both sides alike
+		sum := k.c[k.half] * y[i]
+		left, right := y[i-k.half:i], y[i+1:i+k.half+1]
+		last := len(right) - 1
+		for j, c := range k.c[:len(left)] {
+			sum += c * (left[j] + right[last-j])
 		}
 		return sum
 	}

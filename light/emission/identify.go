@@ -126,7 +126,7 @@ const plausible, possible = 5.0, 40.0
 const mostEmitters = 12
 
 // hopeless reports what does not recover: claims only take away.
-func hopeless(v verdict) bool { return v.logOdds < -12 }
+func hopeless(v verdict) bool { return v.logOdds < -8 }
 
 // candidates judges every emitter that may be there at all.
 func (s *search) candidates() []verdict {

@@ -47,6 +47,9 @@ func (t *trace) estimateNoise(given float64) {
 	}
 	window := min(noiseWindow, max(96, n/3), n)
 	count := max(1, 2*n/window-1) // half-overlapping
+	if n > 6*window {
+		count = n / window
+	}
 	far := max(2, int(math.Round(max(1, 3*t.medianPitch())/t.medianPitch())))
 	if far*3+8 > window {
 		far = 1
@@ -66,7 +69,7 @@ func (t *trace) estimateNoise(given float64) {
 		if clipped {
 			near[w] = max(near[w], clippedNoise(y, scratch[:0]))
 		}
-		if w%2 != 0 && count > 8 && near[w] > 0 { // its neighbours cover the same samples
+		if w%2 != 0 && count > 8 && n <= 6*window && near[w] > 0 { // its neighbours cover the same samples
 			continue
 		}
 		distant := differenceNoise(y, far, scratch[:0])
