@@ -325,7 +325,9 @@ func (s *Store) Shelf(ctx context.Context, q notebook.Query) (notebook.List[note
 	rows, err := s.reader.QueryContext(ctx, `
 		SELECT r.id, r.revision, r.trashed, r.body, ifnull(a.id, 0), ifnull(a.name, ''), ifnull(a.figures, 'null'), ifnull(a.strip, 'null'),
 			(SELECT count(*) FROM sitting WHERE lamp = r.id AND trashed IS NULL)
-		FROM lamp r LEFT JOIN assay a ON a.id = ifnull(r.assay, (SELECT max(id) FROM assay WHERE lamp = r.id AND trashed IS NULL))
+		FROM lamp r LEFT JOIN assay a ON a.id = ifnull(
+			(SELECT id FROM assay WHERE id = r.assay AND trashed IS NULL),
+			(SELECT max(id) FROM assay WHERE lamp = r.id AND trashed IS NULL))
 		WHERE `+where+" "+order, args...)
 	if err != nil {
 		return list, s.fail(err)

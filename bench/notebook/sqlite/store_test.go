@@ -344,6 +344,12 @@ func TestTheShelfIsFilteredSortedAndPaged(t *testing.T) {
 	if a, b := list.Items[0].Assay, list.Items[1].Assay; a != 1 || b != 3 {
 		t.Errorf("the first two lamps are shown with the assays %d and %d, want 1 and 3", a, b)
 	}
+	if _, err := s.Trash(ctx, notebook.Ref{Kind: notebook.KindAssay, ID: 1}); err != nil {
+		t.Fatal(err)
+	}
+	if list, err := s.Shelf(ctx, notebook.Query{Limit: 1}); err != nil || list.Items[0].Assay != 2 {
+		t.Errorf("with the chosen assay in the trash the first lamp is shown with assay %d, want 2 (%v)", list.Items[0].Assay, err)
+	}
 	// Words are looked for in what was written, not in how it is kept.
 	for text, want := range map[string]int{"invented SODIUM": 4, "notes": 0, "100%": 0, "lamp_0001": 0, "0001": 1} {
 		if list, err := s.Lamps().List(ctx, notebook.Query{Text: text}); err != nil || list.Total != want {
