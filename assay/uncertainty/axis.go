@@ -16,6 +16,7 @@ type axisError struct {
 	offset   float64 // nm
 	stretch  float64 // nm per nm
 	variance float64 // nm²
+	bend     *bend   // what a fitted axis adds; nil for none
 }
 
 func (a axisError) at(lambda float64) float64 {
@@ -23,7 +24,20 @@ func (a axisError) at(lambda float64) float64 {
 }
 
 func (a axisError) by(lambda float64) float64 {
-	return a.offset + a.stretch*(lambda-stretchPivot)
+	by := a.offset + a.stretch*(lambda-stretchPivot)
+	if a.bend != nil {
+		by += a.bend.at(lambda)
+	}
+	return by
+}
+
+// gain is by how much wider a nanometre of the reading is than it seemed, at a
+// point of the grid.
+func (a axisError) gain(i int) float64 {
+	if a.bend == nil {
+		return 1 + a.stretch
+	}
+	return 1 + a.stretch + a.bend.slope[i]
 }
 
 // apply sets dst to src on the wavelengths of this draw, without going back to
@@ -47,14 +61,13 @@ func (a axisError) apply(dst, src *spectrum.Projected) {
 	// The bandwidth's part reaches far enough that its weights stay small.
 	reach := 1 + int(math.Sqrt(2*math.Abs(a.variance)))
 	spread := a.variance / float64(2*reach*reach)
-	gain := 1 + a.stretch
 	put := func(i int, b float64) {
 		if i >= 0 && i < len(dst.B) {
 			dst.B[i] += b
 		}
 	}
 	for i := first; i <= last; i++ {
-		b := gain * src.B[i]
+		b := a.gain(i) * src.B[i]
 		if b == 0 {
 			continue
 		}
@@ -69,10 +82,11 @@ func (a axisError) apply(dst, src *spectrum.Projected) {
 		put(at+reach, b*spread)
 	}
 
-	dst.Total = gain * src.Total
-	dst.Moment = gain * (src.Moment + a.offset*src.Total + a.stretch*(src.Moment-stretchPivot*src.Total))
+	gain := 1 + a.stretch
+	dst.Total = gain*src.Total + a.bent(src, 0, 0)
+	dst.Moment = gain*(src.Moment+a.offset*src.Total+a.stretch*(src.Moment-stretchPivot*src.Total)) + a.bentMoment(src)
 	for band, edges := range bandEdges {
-		dst.Power[band] = gain * (src.Power[band] + a.passed(src, edges[0]) - a.passed(src, edges[1]))
+		dst.Power[band] = gain*(src.Power[band]+a.passed(src, edges[0])-a.passed(src, edges[1])) + a.bent(src, edges[0], edges[1])
 	}
 	a.photons(dst, src)
 	a.feature(dst, src)
@@ -100,10 +114,15 @@ func density(p *spectrum.Projected, nm int) float64 {
 // photons moves the sum over 400–700 nm of the spectrum times the wavelength.
 func (a axisError) photons(dst, src *spectrum.Projected) {
 	moved := 400*a.passed(src, 400) - 700*a.passed(src, 700)
+	wider := 0.0
 	for nm := 400; nm <= 700; nm++ {
-		moved += src.B[nm-spectrum.GridFirst] * a.by(float64(nm))
+		i := nm - spectrum.GridFirst
+		moved += src.B[i] * a.by(float64(nm))
+		if a.bend != nil {
+			wider += src.B[i] * a.bend.slope[i] * float64(nm)
+		}
 	}
-	dst.Micromol = (1 + a.stretch) * (src.Micromol + moved*spectrum.MicromolPerJoule(1))
+	dst.Micromol = (1+a.stretch)*(src.Micromol+moved*spectrum.MicromolPerJoule(1)) + wider*spectrum.MicromolPerJoule(1)
 }
 
 // feature moves the tallest feature and widens it as a Gaussian.

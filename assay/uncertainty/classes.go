@@ -77,7 +77,11 @@ func (c *Conditions) Basis(given *assay.Given) string {
 		return classes[max(i, 0)].about
 	}
 	lamp, _ := ParseLamp(c.Defaults.Lamp)
-	b := []string{about(spectrometerClasses, c.Defaults.Spectrometer), habits[lamp].about}
+	spectrometer := about(spectrometerClasses, c.Defaults.Spectrometer)
+	if c.Known != nil {
+		spectrometer = "what the file of " + c.Known.Name + " does not tell"
+	}
+	b := []string{spectrometer, habits[lamp].about}
 	if given.Flux.Known {
 		b = append(b, about(fluxClasses, c.Defaults.Flux))
 	}

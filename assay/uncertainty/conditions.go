@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 
@@ -33,6 +34,10 @@ type Conditions struct {
 	Measured     map[string]Entry `json:"measured,omitempty"`
 	Inputs       []Entry          `json:"inputs,omitempty"`
 	Correlations []Correlation    `json:"correlations,omitempty"`
+
+	// Known is what an instrument's own calibration says of the spectrometer, in
+	// place of its class; nil for none. What Inputs lists counts more.
+	Known *Spectrometer `json:"-"`
 }
 
 // ParseConditions reads a sitting file.
@@ -135,6 +140,10 @@ func (c *Conditions) Sitting(s *spectrum.Spectrum, kind spectrum.Projection, giv
 	}
 	if out.Spectrometer, err = SpectrometerClass(c.Defaults.Spectrometer); err != nil {
 		return nil, err
+	}
+	if c.Known != nil {
+		out.Spectrometer = *c.Known
+		out.Spectrometer.Sources = maps.Clone(c.Known.Sources)
 	}
 	if err := c.instrument(&out.Spectrometer); err != nil {
 		return nil, err

@@ -32,6 +32,15 @@ const (
 	AbsoluteScale     = "absolute scale"
 )
 
+// Names of the inputs that only an instrument's own calibration or repeated
+// spectra give.
+const (
+	WavelengthAxis = "wavelength axis"
+	SecondOrder    = "second order"
+	Linearity      = "linearity"
+	Repeatability  = "repeats of the spectrum"
+)
+
 // Names of the inputs that act on what was measured beside the spectrum.
 const (
 	SupplyVoltage  = "supply voltage"

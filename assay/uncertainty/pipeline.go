@@ -22,7 +22,10 @@ type bench struct {
 	largest   float64
 	filament  float64 // colour temperature of a lamp that follows the supply, K; 0 for none
 
-	offset, stretch, bandwidth, pixels, response, reference, stray, dark, scale, factors int
+	bends  [][]float64 // of the wavelength axis, on the grid
+	curves []int       // where the draw of each curve stands
+
+	offset, stretch, axisBends, bandwidth, pixels, repeats, response, reference, stray, dark, scale, factors int
 }
 
 // absent marks an input that takes no part.
@@ -54,6 +57,13 @@ func (s *Sitting) Model() (*Model, error) {
 		return nil, fmt.Errorf("uncertainty: a reference lamp cannot have a colour temperature of %g K", in.Reference.centre)
 	}
 
+	if err := in.Axis.check(); err != nil {
+		return nil, err
+	}
+	if err := in.Repeats.check(s.Spectrum.Len()); err != nil {
+		return nil, err
+	}
+
 	m := &Model{Outputs: len(b.ids), Correlations: s.Correlations}
 	size := 0
 	add := func(name, unit string, d Distribution, count int) int {
@@ -70,8 +80,15 @@ func (s *Sitting) Model() (*Model, error) {
 	}
 	b.offset = add(WavelengthOffset, "nm", in.Offset, 1)
 	b.stretch = add(WavelengthStretch, "nm per 100 nm", in.Stretch, 1)
+	b.bends = in.Axis.onGrid()
+	b.axisBends = add(WavelengthAxis, "", Normal(0, 1), len(b.bends))
 	b.bandwidth = add(Bandwidth, "nm", in.Bandwidth, 1)
 	b.pixels = add(PixelNoise, "", Normal(0, 1), len(b.noise))
+	b.repeats = add(Repeatability, "", Normal(0, 1), in.Repeats.draws())
+	if b.repeats != absent { // its values share n − 1 degrees of freedom
+		last := &m.Inputs[len(m.Inputs)-1]
+		last.DF = float64(len(in.Repeats.Departures)-1) / float64(last.Count)
+	}
 	b.response, b.reference = absent, absent
 	b.filament = s.filament()
 	if len(in.Response.Nm) > 0 || in.Reference != (Distribution{}) || b.filament > 0 {
@@ -86,6 +103,15 @@ func (s *Sitting) Model() (*Model, error) {
 	b.scale = absent
 	if s.Spectrum.Quantity().Absolute() {
 		b.scale = add(AbsoluteScale, "", in.Scale, 1)
+	}
+	for i := range in.Curves {
+		c := &in.Curves[i]
+		if len(c.Values) != s.Spectrum.Len() {
+			return nil, fmt.Errorf("uncertainty: %s is given for %d samples, but the spectrum has %d", c.Name, len(c.Values), s.Spectrum.Len())
+		}
+		b.curves = append(b.curves, size)
+		m.Inputs = append(m.Inputs, c.Input)
+		size++
 	}
 	b.factors = size
 	for _, f := range s.Factors {
@@ -123,6 +149,10 @@ func (b *bench) pipeline() Function {
 		evaluator = assay.NewEvaluator()
 		gains     []float64
 	)
+	var drawn *bend
+	if len(b.bends) > 0 {
+		drawn = newBend()
+	}
 	evaluator.Only(b.ids)
 	if b.knots != nil {
 		gains = make([]float64, len(b.knots.nm))
@@ -133,7 +163,7 @@ func (b *bench) pipeline() Function {
 		b.projector.Project(projected, samples)
 		projected.Quantity = b.Spectrum.Quantity()
 		p := projected
-		if a := b.axis(x); a != (axisError{}) {
+		if a := b.axis(x, drawn); a != (axisError{}) {
 			a.apply(moved, projected)
 			p = moved
 		}
@@ -177,6 +207,15 @@ func (b *bench) sample(dst, reading, x, gains []float64, light, heat float64) {
 			dst[i] += light * b.noise[i] * z
 		}
 	}
+	if b.repeats != absent {
+		b.Spectrometer.Repeats.add(dst, x[b.repeats:], light)
+	}
+	for k, at := range b.curves {
+		e := light * x[at]
+		for i, v := range b.Spectrometer.Curves[k].Values {
+			dst[i] += e * v
+		}
+	}
 	if b.knots == nil {
 		return
 	}
@@ -199,13 +238,17 @@ func (b *bench) sample(dst, reading, x, gains []float64, light, heat float64) {
 // axis returns what the draw does to the wavelengths. A line that was read with
 // a width w but is to be seen with the mean width w₀ changes its variance by
 // (w₀² − w²)/(8 ln 2).
-func (b *bench) axis(x []float64) axisError {
+func (b *bench) axis(x []float64, drawn *bend) axisError {
+	if drawn != nil {
+		drawn.set(b.bends, x[b.axisBends:])
+	}
 	nominal := b.Spectrometer.Bandwidth.centre
 	width := take(x, b.bandwidth, nominal)
 	return axisError{
 		offset:   take(x, b.offset, 0),
 		stretch:  take(x, b.stretch, 0) / 100,
 		variance: (nominal*nominal - width*width) / (8 * math.Ln2),
+		bend:     drawn,
 	}
 }
 

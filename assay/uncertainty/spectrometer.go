@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"lampassay/light/standards"
 )
@@ -33,6 +34,35 @@ type Spectrometer struct {
 	// Scale is the relative error of the absolute scale, where the spectrum has
 	// one.
 	Scale Distribution
+
+	// What only a calibrated instrument knows.
+
+	// Axis is how a fitted wavelength axis may err; Offset and Stretch come on top.
+	Axis AxisErrors
+	// Curves are errors of one origin each that touch every sample.
+	Curves []Curve
+	// Repeats are what repeated spectra say, in place of Noise.
+	Repeats Repeats
+}
+
+// Curve is an error with one cause and a known shape: a draw x of its
+// distribution adds x times Values to the spectrum, one value a sample and in its
+// unit. An error of a reference lamp's temperature, which tilts all of a spectrum,
+// is such a one.
+type Curve struct {
+	Input
+	Values []float64
+}
+
+// without takes out what a better figure replaces.
+func (s *Spectrometer) without(name string) {
+	s.Curves = slices.DeleteFunc(slices.Clone(s.Curves), func(c Curve) bool { return c.Name == name })
+	switch name {
+	case PixelNoise:
+		s.Noise, s.Repeats = Noise{}, Repeats{}
+	case WavelengthOffset:
+		s.Axis = AxisErrors{}
+	}
 }
 
 // Seen puts the bandwidth that the lines of the spectrum itself show, in nm, in
@@ -47,7 +77,7 @@ func (s *Spectrometer) Seen(bandwidth float64) {
 // sample, as a share of the largest sample: Floor where there is no light and
 // Peak at the largest sample, the square growing straight between them as that
 // of photon noise does. Samples, where set, holds one standard deviation for
-// each sample in the unit of the spectrum instead (see [NoiseFromRepeats]).
+// each sample in the unit of the spectrum on top of that (see [NoiseFromRepeats]).
 type Noise struct {
 	Floor, Peak float64
 	Samples     []float64
@@ -79,24 +109,21 @@ func NoiseFromRepeats(spectra [][]float64) ([]float64, error) {
 
 // deviations returns the standard deviation of every sample.
 func (n *Noise) deviations(values []float64) ([]float64, error) {
-	if n.Samples != nil {
-		if len(n.Samples) != len(values) {
-			return nil, fmt.Errorf("uncertainty: noise is given for %d samples, but the spectrum has %d", len(n.Samples), len(values))
-		}
-		for i, u := range n.Samples {
-			if !(u >= 0) || math.IsInf(u, 0) {
-				return nil, fmt.Errorf("uncertainty: noise: sample %d cannot have the uncertainty %g", i+1, u)
-			}
-		}
-		return n.Samples, nil
-	}
 	for _, share := range [...]float64{n.Floor, n.Peak} {
 		if !(share >= 0) || math.IsInf(share, 0) {
 			return nil, fmt.Errorf("uncertainty: noise cannot be %g of the largest sample", share)
 		}
 	}
+	if n.Samples != nil && len(n.Samples) != len(values) {
+		return nil, fmt.Errorf("uncertainty: noise is given for %d samples, but the spectrum has %d", len(n.Samples), len(values))
+	}
+	for i, u := range n.Samples {
+		if !(u >= 0) || math.IsInf(u, 0) {
+			return nil, fmt.Errorf("uncertainty: noise: sample %d cannot have the uncertainty %g", i+1, u)
+		}
+	}
 	if n.Floor == 0 && n.Peak == 0 {
-		return nil, nil
+		return n.Samples, nil
 	}
 	largest := 0.0
 	for _, v := range values {
@@ -107,6 +134,9 @@ func (n *Noise) deviations(values []float64) ([]float64, error) {
 	for i, v := range values {
 		if largest > 0 {
 			u[i] = largest * math.Sqrt(max(floor+slope*max(v, 0)/largest, 0))
+		}
+		if n.Samples != nil {
+			u[i] = math.Hypot(u[i], n.Samples[i])
 		}
 	}
 	return u, nil

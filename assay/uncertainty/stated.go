@@ -18,6 +18,7 @@ func (c *Conditions) instrument(in *Spectrometer) error {
 			in.Sources = map[string]string{}
 		}
 		in.Sources[e.Name] = e.source()
+		in.without(e.Name)
 		share := 1.0
 		if e.Unit == "%" {
 			share = 0.01

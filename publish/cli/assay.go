@@ -262,7 +262,7 @@ func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *inges
 			return err
 		}
 	}
-	if err := o.sure.assess(ctx, s, &lamp, file, bare, asked); err != nil {
+	if err := o.sure.assess(ctx, s, &lamp, file, chain, bare, asked); err != nil {
 		return err
 	}
 	if o.sheet != "" {

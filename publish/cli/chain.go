@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"lampassay/assay/uncertainty"
 	"lampassay/bench/ingest"
 	"lampassay/bench/instrument"
 	"lampassay/light/calibration"
@@ -65,7 +66,23 @@ type chained struct {
 	*instrument.Corrected
 	in  *instrument.Instrument
 	m   instrument.Measurement
+	opt instrument.Options
 	own []float64 // the wavelengths the file itself gives its pixels; nil for none
+}
+
+// sureness puts what the instrument's calibrations and the frames say of the
+// spectrum in place of the class.
+func (c *chained) sureness(conditions *uncertainty.Conditions) error {
+	class, err := uncertainty.SpectrometerClass(conditions.Defaults.Spectrometer)
+	if err != nil {
+		return spoken(err)
+	}
+	known, err := c.in.Sureness(c.m, c.Corrected, c.opt, class)
+	if err != nil {
+		return spoken(err)
+	}
+	conditions.Known = &known
+	return nil
 }
 
 // read reads raw counts and corrects them. The file it returns has the spectrum
@@ -87,11 +104,12 @@ func (o *correctOptions) read(s streams, name string, read *readOptions) (*inges
 	if err := timed(&m); err != nil {
 		return nil, nil, err
 	}
-	corrected, err := in.Correct(m, instrument.Options{Skip: skip, Bandwidth: o.bandwidth})
+	opt := instrument.Options{Skip: skip, Bandwidth: o.bandwidth}
+	corrected, err := in.Correct(m, opt)
 	if err != nil {
 		return nil, nil, spoken(err)
 	}
-	c := &chained{corrected, in, m, first.axis()}
+	c := &chained{corrected, in, m, opt, first.axis()}
 	if o.steps != "" {
 		if err := createFile(o.steps, c.writeSteps); err != nil {
 			return nil, nil, err

@@ -151,7 +151,7 @@ func demoLamp(ctx context.Context, s streams, name string, l tidewater.Lamp) (sh
 	if l.PowerLampW > 0 { // the club's gear beside the lamp is a choke
 		sure.lamp = uncertainty.ChokeDischarge.String()
 	}
-	if err := sure.assess(ctx, s, &lamp, file, given, nil); err != nil {
+	if err := sure.assess(ctx, s, &lamp, file, nil, given, nil); err != nil {
 		return sheet.Lamp{}, err
 	}
 	if lamp.Ladder, err = ladderOf(ctx, lamp.Result); err != nil {

@@ -107,8 +107,9 @@ func (o *uncertaintyOptions) given(g assay.Given) (assay.Given, error) {
 }
 
 // assess gives every figure of a lamp its uncertainty. bare is what was given on
-// the command line alone; ids nil stands for all that a page shows.
-func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.Lamp, file *ingest.File, bare assay.Given, ids []quantity.ID) error {
+// the command line alone; ids nil stands for all that a page shows; chain is how
+// the spectrum came from raw counts, nil where the file has it.
+func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.Lamp, file *ingest.File, chain *chained, bare assay.Given, ids []quantity.ID) error {
 	if o.off() {
 		return nil
 	}
@@ -120,11 +121,18 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 			c.Defaults.Lamp = uncertainty.LampOfFamily(lamp.Emission.Family.Key).String()
 		}
 	}
+	if chain != nil {
+		own := *c
+		if err := chain.sureness(&own); err != nil {
+			return err
+		}
+		c = &own
+	}
 	sitting, err := c.Sitting(file.Spectrum, file.Projection, bare)
 	if err != nil {
 		return badInput("%s: %w", file.Name, err)
 	}
-	if o.conditions == nil && lamp.Emission != nil && lamp.Emission.BandwidthMeasured {
+	if o.conditions == nil && chain == nil && lamp.Emission != nil && lamp.Emission.BandwidthMeasured {
 		sitting.Spectrometer.Seen(lamp.Emission.Bandwidth)
 	}
 	sitting.Quantities = ids
