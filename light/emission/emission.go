@@ -164,7 +164,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	verdicts := search.explain()
 
 	// A line is what stands out by itself, and what is weaker but called for.
-	var linePeaks []peak
+	linePeaks := make([]peak, 0, len(search.peaks))
 	for _, p := range search.peaks {
 		if isReversed && p.nm == sodiumD {
 			continue
@@ -176,6 +176,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	profiles := t.fitLines(linePeaks)
 	r := &Result{first: first, Bandwidth: t.bandwidth, BandwidthMeasured: t.measured, Shift: math.NaN(), ShiftU: math.NaN()}
 	kept := profiles[:0]
+	r.Lines = make([]Line, 0, len(profiles))
 	for i, p := range profiles {
 		if !p.ok || p.width > t.widestLine() || p.nmU > p.width { // a hill that has no place is no line
 			continue

@@ -28,7 +28,8 @@ func (p *portrait) solidState() float64 {
 
 func ledPhosphor(p *portrait) candidate {
 	c := candidate{key: FamilyLEDPhosphor, name: "phosphor-converted LED"}
-	if p.visible <= 0 {
+	solid := p.solidState()
+	if solid == 0 || p.visible <= 0 {
 		return c
 	}
 	long := p.integral(490, 780) / p.visible
@@ -49,7 +50,7 @@ func ledPhosphor(p *portrait) candidate {
 	broad, narrow := p.broadAndNarrow()
 	fluoride := p.has("Mn⁴⁺ (fluoride)")
 	broad = max(broad, 0.6*fluoride)
-	s := p.solidState() * ramp(long, 0.15, 0.35) * ramp(broad, 0.2, 0.4) * ramp(p.visible/p.total, 0.3, 0.5)
+	s := solid * ramp(long, 0.15, 0.35) * ramp(broad, 0.2, 0.4) * ramp(p.visible/p.total, 0.3, 0.5)
 	hotlike := 0.0
 	if p.isHot {
 		hotlike = ramp(p.hot.misfit, 0.12, 0.05)
@@ -144,6 +145,10 @@ func (p *portrait) diodes() (names []string, narrower float64) {
 
 func ledMixed(p *portrait) candidate {
 	c := candidate{key: FamilyLEDMixed, name: "colour-mixed LED"}
+	solid := p.solidState()
+	if solid == 0 {
+		return c
+	}
 	names, narrow := p.diodes()
 	n := len(names)
 	broad, _ := p.broadAndNarrow()
@@ -152,7 +157,7 @@ func ledMixed(p *portrait) candidate {
 	}
 	valleys := p.deepestValley()
 	// Hills too narrow for a diode speak of lines.
-	c.score = p.solidState() * (1 - p.has("Mn⁴⁺ (fluoride)")) * ramp(narrow, 0.15, 0.05)
+	c.score = solid * (1 - p.has("Mn⁴⁺ (fluoride)")) * ramp(narrow, 0.15, 0.05)
 	c.score *= ramp(broad, 0.85, 0.65)
 	if n == 2 { // a pump and a red diode beside a phosphor look like that, too
 		c.score *= 0.8 * ramp(broad, 0.75, 0.45) * ramp(valleys, 0.45, 0.25)
@@ -184,6 +189,10 @@ func (p *portrait) deepestValley() float64 {
 
 func ledSingle(p *portrait) candidate {
 	c := candidate{key: FamilyLEDSingle}
+	solid := p.solidState()
+	if solid == 0 {
+		return c
+	}
 	names, _ := p.diodes()
 	for _, h := range p.hills {
 		for _, l := range p.r.Lines { // bins widen what is narrow
@@ -202,7 +211,7 @@ func ledSingle(p *portrait) candidate {
 		}
 		// A diode alone falls to nothing on both sides.
 		lonely := ramp(h.prominence/h.height, 0.6, 0.85)
-		s := p.solidState() * lonely * ramp(share, 0.7, 0.88) * ramp(h.width, 0.55*thermal, 0.85*thermal) * ramp(h.width, limit*1.3, limit)
+		s := solid * lonely * ramp(share, 0.7, 0.88) * ramp(h.width, 0.55*thermal, 0.85*thermal) * ramp(h.width, limit*1.3, limit)
 		if len(names) > 1 { // another colour beside it
 			s *= 0.5
 		}
