@@ -55,8 +55,9 @@ var furtherLines = []standards.Line{
 
 // lampIntensities replaces relative intensities of the table that belong to
 // another kind of discharge: in a lamp the far-red lines of mercury are a
-// hundredth of the green one or less. From memory, in order of size only.
-var lampIntensities = map[float64]float64{671.6340: 60, 690.7460: 120, 708.1901: 60, 709.1860: 60}
+// hundredth of the green one or less, and the blue-green one comes to as much. From
+// memory, in order of size only.
+var lampIntensities = map[float64]float64{491.6068: 80, 607.2640: 40, 671.6340: 60, 690.7460: 120, 708.1901: 60, 709.1860: 60}
 
 // neonScale brings the lines of neon to one scale: the table joins several
 // sources, and as it stands the blue lines would be as strong as the red. From
