@@ -53,15 +53,19 @@ const (
 // set aside. projection "" leaves it to the wavelengths.
 func (s *Server) gather(ctx context.Context, sit *notebook.Sitting, projection, class string) (*evidence, error) {
 	last := map[string]*notebook.Reading{}
+	found, err := s.lastSpectrum(ctx, sit)
+	if err != nil {
+		return nil, err
+	}
+	if found != nil {
+		last[inputSpectrum] = found
+	}
 	for reading, err := range s.nb.Readings(ctx, notebook.Readings{Sitting: sit.ID, NoCurves: true}) {
 		switch {
 		case err != nil:
 			return nil, err
 		case sit.StruckOut(reading.N) != "":
 			continue
-		}
-		if reading.Curve != nil && reading.Curve.RateHz == 0 {
-			last[inputSpectrum] = reading
 		}
 		for _, v := range reading.Values {
 			if v.V != nil && v.Flag == "" {
@@ -131,6 +135,28 @@ func auto(s string) string {
 		return "auto"
 	}
 	return s
+}
+
+// lastSpectrum returns the latest spectrum of a sitting that nobody has set aside,
+// nil where there is none. It looks from the end, a longer stretch each time.
+func (s *Server) lastSpectrum(ctx context.Context, sit *notebook.Sitting) (found *notebook.Reading, err error) {
+	tally, err := s.nb.Tally(ctx, sit.ID)
+	if err != nil {
+		return nil, err
+	}
+	for to, stretch := tally.Readings, int64(16); to > 0 && found == nil; stretch *= 2 {
+		after := max(to-stretch, 0)
+		for reading, err := range s.nb.Readings(ctx, notebook.Readings{Sitting: sit.ID, After: after, Limit: int(to - after)}) {
+			if err != nil {
+				return nil, err
+			}
+			if c := reading.Curve; c != nil && c.Axis != nil && sit.StruckOut(reading.N) == "" {
+				found = reading
+			}
+		}
+		to = after
+	}
+	return found, nil
 }
 
 // reading fetches one reading.

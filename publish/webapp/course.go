@@ -59,12 +59,16 @@ func (s *Server) course(ctx context.Context, sit *notebook.Sitting) (*course, er
 	for _, l := range c.lines {
 		l.sort()
 	}
-	return c, nil
+	found, err := s.lastSpectrum(ctx, sit)
+	if found != nil {
+		c.spectrumN = found.N
+	}
+	return c, err
 }
 
 func (c *course) add(reading *notebook.Reading) {
 	at := reading.At.Sub(c.start).Seconds()
-	if reading.Curve != nil && reading.Curve.RateHz == 0 {
+	if reading.Curve != nil && reading.Curve.Axis != nil {
 		c.spectrumN = max(c.spectrumN, reading.N)
 	}
 	for _, v := range reading.Values {
@@ -73,7 +77,7 @@ func (c *course) add(reading *notebook.Reading) {
 			l.Seconds, l.Values = append(l.Seconds, at), append(l.Values, *v.V)
 		}
 	}
-	if reading.Note != "" && len(reading.Values) == 0 {
+	if reading.Note != "" && reading.Channel == channelMark {
 		c.marks = append(c.marks, mark{at, reading.Note})
 	}
 	for _, f := range reading.Flags {

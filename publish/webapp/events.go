@@ -133,7 +133,7 @@ func (s *Server) sittingLive(w http.ResponseWriter, r *http.Request) error {
 		if tally.Readings == 0 {
 			c.start = now.From
 		}
-		for reading, err := range s.nb.Readings(r.Context(), notebook.Readings{Sitting: sit.ID, After: had, NoCurves: true}) {
+		for reading, err := range s.nb.Readings(r.Context(), notebook.Readings{Sitting: sit.ID, After: had}) {
 			if err != nil {
 				return err
 			}

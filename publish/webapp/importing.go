@@ -5,8 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"html/template"
-	"io"
 	"math"
 	"net/http"
 	"net/url"
@@ -114,9 +112,11 @@ type importLookView struct {
 	Sentences  []string
 	Questions  []question
 	Fixed      url.Values
-	Picture    template.HTML
-	Caption    string
+	Picture    drawnPicture
 	Columns    []choice
+	Warnings   []string
+	Spectra    int
+	Duration   float64 // of a series, s
 	Series     bool
 	Wide       bool // several spectra, of which one is to be chosen
 	RecipeHref string
@@ -182,8 +182,6 @@ func (d *importLookView) look(raw []byte, ask url.Values) error {
 		}
 	}
 	rep := &d.Preview.Report
-	d.Series = rep.Duration > 0 || rep.TimeFormat != ""
-	d.Wide = !d.Series && rep.Spectra > 1 && o.Column == 0
 	for i, name := range rep.Columns {
 		if i > 0 && i < 64 {
 			d.Columns = append(d.Columns, choice{strconv.Itoa(i + 1), fmt.Sprintf("%d: %s", i+1, name)})
@@ -192,12 +190,15 @@ func (d *importLookView) look(raw []byte, ask url.Values) error {
 	if d.Problem != "" {
 		return nil
 	}
-	d.Sentences = rep.Sentences()
 	d.RecipeHref = "/import/" + d.Sum + "/recipe?" + with(d.Fixed, "name", d.Name)
-	if len(d.Preview.Curves) > 0 {
-		return d.draw(&d.Preview.Curves[0])
+	whole, err := readWhole(d.Name, raw, o)
+	if err != nil {
+		d.Problem = sentence(err.Error())
+		return nil
 	}
-	return nil
+	d.Sentences, d.Warnings, d.Spectra, d.Duration = whole.report.Sentences(), whole.report.Warnings, len(whole.values), whole.duration()
+	d.Series, d.Wide = len(whole.values) > 1, whole.wide
+	return d.draw(whole)
 }
 
 func with(v url.Values, key, value string) string {
@@ -208,17 +209,15 @@ func with(v url.Values, key, value string) string {
 	return next.Encode()
 }
 
-// draw shows what was read, which tells a wrong guess at a glance.
-func (d *importLookView) draw(c *ingest.Curve) error {
-	if len(c.Nm) < 2 {
-		return nil
-	}
-	p, err := figure.SpectralPower{Wavelengths: c.Nm, Values: c.Values, From: c.Nm[0], To: c.Nm[len(c.Nm)-1], Unit: absolute(d.Preview.Report.Quantity)}.Picture()
+// draw shows what was read, which tells a wrong guess at a glance: of a series its
+// end, when the lamp is warm.
+func (d *importLookView) draw(whole *whole) error {
+	last := whole.values[len(whole.values)-1]
+	p, err := figure.SpectralPower{Wavelengths: whole.axis, Values: last, From: whole.axis[0], To: whole.axis[len(whole.axis)-1], Unit: absolute(whole.report.Quantity)}.Picture()
 	if err != nil {
 		return nil // a curve that no picture can be made of is seen in its numbers
 	}
-	d.Caption = p.Title
-	d.Picture, err = inline(p.At(figure.Wide))
+	d.Picture, err = drawn(p)
 	return err
 }
 
@@ -345,50 +344,32 @@ func valuesEntered(f *form) (all []notebook.Value) {
 	return all
 }
 
-// readAll reads all of a file: its one spectrum, or a series with its times.
+// readAll reads all of a file as readings: its one spectrum, or a series with its
+// times. Where the file has no date it ends now.
 func readAll(name string, raw []byte, ask url.Values, now time.Time) (readings []notebook.Reading, projection string, err error) {
 	o, err := settled(ask)
 	if err != nil {
 		return nil, "", err
 	}
-	seen, err := ingest.Look(name, bytes.NewReader(raw), o)
+	all, err := readWhole(name, raw, o)
 	if err != nil {
 		return nil, "", err
 	}
-	if rep := &seen.Report; rep.Spectra > 1 && rep.TimeFormat == "" && o.Column == 0 {
-		return nil, "", bad("%s holds %d spectra: choose the column of this lamp's.", name, rep.Spectra)
+	if all.wide {
+		return nil, "", bad("%s holds several spectra: choose the column of this lamp's.", name)
 	}
-	file, err := ingest.Read(name, bytes.NewReader(raw), o)
-	if errors.Is(err, ingest.ErrSeries) {
-		return readSeries(name, bytes.NewReader(raw), o, now)
-	}
-	if err != nil {
-		return nil, "", err
-	}
-	sp := file.Spectrum
-	return []notebook.Reading{{
-		At: now, Channel: channelFile, Note: clip(strings.Join(file.Report.Sentences(), " "), 4000),
-		Curve: &notebook.Curve{Quantity: sp.Quantity().String(), Axis: sp.Axis(), Samples: sp.Values()},
-	}}, file.Projection.String(), nil
-}
-
-// readSeries reads spectra over time. Where the file has no date they end now.
-func readSeries(name string, f io.Reader, o ingest.Options, now time.Time) (readings []notebook.Reading, projection string, err error) {
-	series, err := ingest.ReadSeries(name, f, o)
-	if err != nil {
-		return nil, "", err
-	}
-	start := series.Start
+	start := all.start
 	if start.IsZero() {
-		start = now.Add(-seconds(series.Times[len(series.Times)-1]))
+		start = now.Add(-seconds(all.duration()))
 	}
-	for i, at := range series.Times {
+	for i, values := range all.values {
 		readings = append(readings, notebook.Reading{
-			At: start.Add(seconds(at)).UTC(), Channel: channelFile,
-			Curve: &notebook.Curve{Quantity: series.Quantity.String(), Axis: series.Axis, Samples: series.Values[i]},
+			At: start.Add(seconds(all.times[i])).UTC(), Channel: channelFile,
+			Curve: &notebook.Curve{Quantity: all.report.Quantity, Axis: all.axis, Samples: values},
 		})
 	}
-	return readings, series.Projection.String(), nil
+	readings[0].Note = clip(strings.Join(all.report.Sentences(), " "), 4000)
+	return readings, all.projection, nil
 }
 
 func seconds(s float64) time.Duration {

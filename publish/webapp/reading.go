@@ -1,9 +1,11 @@
 package webapp
 
 import (
+	"bytes"
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"lampassay/bench/ingest"
 	"lampassay/light/spectrum"
@@ -75,6 +77,39 @@ func settled(ask url.Values) (o ingest.Options, err error) {
 	o.Photon, o.Sheet, o.Path = ask.Get("photon") != "", clip(ask.Get("sheet"), 200), clip(ask.Get("path"), 500)
 	o.MaxBytes, o.MaxValues = mostUpload, 8<<20
 	return o, nil
+}
+
+// whole is everything that a file holds of one lamp.
+type whole struct {
+	axis       []float64
+	values     [][]float64
+	times      []float64 // s, one for each spectrum
+	start      time.Time // zero where the file does not say
+	projection string
+	report     *ingest.Report
+	wide       bool // several spectra that are no course over time: values has the first
+}
+
+func (w *whole) duration() float64 { return w.times[len(w.times)-1] - w.times[0] }
+
+// readWhole reads a file as one spectrum, or as one lamp over time where its columns
+// or rows are headed by times.
+func readWhole(name string, raw []byte, o ingest.Options) (*whole, error) {
+	wide := false
+	if o.Column == 0 {
+		series, err := ingest.ReadSeries(name, bytes.NewReader(raw), o)
+		if err == nil && len(series.Times) > 1 {
+			return &whole{series.Axis, series.Values, series.Times, series.Start, series.Projection.String(), &series.Report, false}, nil
+		}
+		w, err := ingest.OpenWide(name, bytes.NewReader(raw), int64(len(raw)), o)
+		wide = err == nil && w.Columns() > 1
+	}
+	file, err := ingest.Read(name, bytes.NewReader(raw), o)
+	if err != nil {
+		return nil, err
+	}
+	sp := file.Spectrum
+	return &whole{sp.Axis(), [][]float64{sp.Values()}, []float64{0}, time.Time{}, file.Projection.String(), &file.Report, wide}, nil
 }
 
 // settledBy returns only what answers questions, for the next address.

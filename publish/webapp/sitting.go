@@ -115,7 +115,7 @@ func (s *Server) sitting(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	after := max(d.Tally.Readings-newest, 0)
-	for reading, err := range s.nb.Readings(ctx, notebook.Readings{Sitting: sit.ID, After: after, NoCurves: true}) {
+	for reading, err := range s.nb.Readings(ctx, notebook.Readings{Sitting: sit.ID, After: after}) {
 		if err != nil {
 			return err
 		}

@@ -1,0 +1,217 @@
+package webapp
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"lampassay/bench/tidewater"
+)
+
+func TestALampIsAddedChangedUndoneTrashedAndRestored(t *testing.T) {
+	b := newBench(t)
+	want(t, b.page("/"), "No lamp stands here yet")
+	made := b.must("/lamps", url.Values{"name": {"Kitchen tube"}, "technology": {"fluorescent"}, "declared_cct": {"4000"}})
+	want(t, made.body, "Kitchen tube", "Lamp 1 was added.", "correlated colour temperature 4000 K")
+
+	b.must("/lamps/1", url.Values{"name": {"Cellar tube"}, "revision": {"1"}})
+	want(t, b.page("/lamps/1"), "Cellar tube")
+	stale := b.post("/lamps/1", url.Values{"name": {"Attic tube"}, "revision": {"1"}})
+	if stale.status != http.StatusConflict || !strings.Contains(stale.body, "Attic tube") {
+		t.Errorf("a change made from an older page: %d, and what was written is kept: %v", stale.status, strings.Contains(stale.body, "Attic tube"))
+	}
+	want(t, b.must("/undo", url.Values{"change": {"2"}, "from": {"/lamps/1?done=2"}}).body, "Kitchen tube", "which took back change 2")
+
+	gone := b.must("/trash", url.Values{"kind": {"lamp"}, "id": {"1"}, "from": {"/lamps/1"}})
+	want(t, gone.body, "No lamp stands here yet", "put into the trash")
+	want(t, b.page("/trash"), "Kitchen tube")
+	b.must("/restore", url.Values{"kind": {"lamp"}, "id": {"1"}})
+	want(t, b.page("/"), "Kitchen tube")
+	want(t, b.page("/log"), "Lamp 1 was restored.")
+}
+
+func TestEveryClubFileIsImportedAsItIs(t *testing.T) {
+	b := newBench(t)
+	for _, l := range tidewater.Lamps() {
+		id := b.importLamp(l)
+		page := b.page(fmt.Sprintf("/assays/%d", id))
+		want(t, page, l.Name, "The numbers", "In the notebook")
+		if strings.Contains(page, "style=") || strings.Contains(page, "<style") {
+			t.Errorf("%s: the page has a style of its own, which its policy forbids", l.Name)
+		}
+	}
+	want(t, b.page("/"), "Turntable lantern", "Station spotlight", "1–8 of 8 lamps")
+	if verdict, err := b.nb.Verify(t.Context()); err != nil || len(verdict.Faults) > 0 {
+		t.Errorf("after eight imports: %v %v", verdict, err)
+	}
+}
+
+func TestAWrongFirstGuessIsPutRight(t *testing.T) {
+	b := newBench(t)
+	// Three columns: the second is the dark, which a reader cannot know.
+	var file strings.Builder
+	file.WriteString("nm;dark;light\n")
+	for nm := 380; nm <= 780; nm += 2 {
+		fmt.Fprintf(&file, "%d;0,0%d;%d,5\n", nm, nm%7, 100+nm%97)
+	}
+	seen := b.upload("/import", "odd.csv", []byte(file.String()), nil)
+	want(t, seen.body, "odd.csv", "How it is read")
+	path, query, _ := strings.Cut(seen.path, "?")
+	ask, err := url.ParseQuery(query)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ask.Set("column", "3")
+	want(t, b.page(path+"?"+ask.Encode()), "Whose light it is")
+	recipe := b.get(path + "/recipe?" + ask.Encode())
+	if recipe.status != http.StatusOK || !strings.Contains(recipe.body, `"column": 3`) {
+		t.Errorf("the recipe: %d %s", recipe.status, recipe.body)
+	}
+	b.must(path, url.Values{"name": {"odd.csv"}, "column": {"3"}, "new_lamp": {"Odd"}})
+	reading, err := b.server.reading(t.Context(), 1, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := reading.Curve.Samples[0]; got != 100+380%97+0.5 {
+		t.Errorf("the first sample of the chosen column is %g", got)
+	}
+
+	ask.Set("column", "9")
+	want(t, b.page(path+"?"+ask.Encode()), "odd.csv")
+	if again := b.page(path + "?" + ask.Encode()); strings.Contains(again, "Whose light it is") {
+		t.Error("a column that is not there can be taken")
+	}
+}
+
+func TestASittingFromChecklistToAssay(t *testing.T) {
+	b := newBench(t)
+	b.must("/lamps", url.Values{"name": {"Level crossing lamp"}, "technology": {"low-pressure sodium"}})
+	form := b.page("/lamps/1/sit")
+	if caution, title := strings.Index(form, "metallic sodium"), strings.Index(form, `name="title"`); caution < 0 || caution > title {
+		t.Error("the cautions for sodium do not stand before the form")
+	}
+	sit := b.must("/sittings", url.Values{"lamp": {"1"}, "title": {"From cold"}, "power_at": {"mains"}})
+	want(t, sit.body, "From cold", "It holds metallic sodium", "sodium has taken over from neon")
+
+	b.must("/sittings/1/step", url.Values{"step": {"0"}})
+	b.must("/sittings/1/reading", url.Values{"power": {"45,7"}, "illuminance": {"120"}})
+	b.must("/sittings/1/reading", url.Values{"note": {"someone opened the door"}})
+	page := b.page("/sittings/1")
+	want(t, page, "power 45.7 W", "someone opened the door", "2 readings recorded")
+	if bad := b.post("/sittings/1/reading", url.Values{"power": {"much"}}); bad.status != http.StatusUnprocessableEntity {
+		t.Errorf("power %q is answered with %d", "much", bad.status)
+	}
+	want(t, b.post("/sittings/1/assay", nil).body, "has no spectrum yet")
+	b.must("/sittings/1/strike", url.Values{"from": {"1"}, "reason": {"the meter was still ranging"}})
+	want(t, b.page("/sittings/1"), "set aside: the meter was still ranging")
+
+	var file strings.Builder
+	if err := tidewater.RunUp().Write(&file); err != nil {
+		t.Fatal(err)
+	}
+	seen := b.upload("/import", "run-up.csv", []byte(file.String()), url.Values{"sitting": {"1"}})
+	want(t, seen.body, "46 spectra over 900 s", "Level crossing lamp, sitting")
+	path, _, _ := strings.Cut(seen.path, "?")
+	made := b.must(path, url.Values{"name": {"run-up.csv"}, "sitting": {"1"}})
+	want(t, made.body, "Level crossing lamp", "The numbers")
+	a, err := b.nb.Assays().Get(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tally, err := b.nb.Tally(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if in := a.Inputs[0]; in.What != inputSpectrum || in.From != tally.Readings || in.SHA256 != tally.Chain {
+		t.Errorf("the assay names reading %d as its spectrum, the last is %d", in.From, tally.Readings)
+	}
+	if len(a.Inputs) != 1 {
+		t.Errorf("the power that was set aside is among the inputs: %v", a.Inputs)
+	}
+	b.must("/sittings/1/end", nil)
+	if late := b.post("/sittings/1/reading", url.Values{"power": {"1"}}); late.status != http.StatusUnprocessableEntity {
+		t.Errorf("a reading after the end is answered with %d", late.status)
+	}
+}
+
+func TestASheetIsTheSameAfterExportAndImport(t *testing.T) {
+	b := newBench(t)
+	assays := b.club(3)
+	archive := b.get("/export")
+	if archive.status != http.StatusOK || archive.header.Get("Content-Type") != "application/zip" {
+		t.Fatalf("the export: %d %s", archive.status, archive.header.Get("Content-Type"))
+	}
+	other := serveNotebook(t, importedFrom(t, archive.body))
+	for _, id := range assays {
+		path := fmt.Sprintf("/assays/%d", id)
+		here, there := textOf(b.page(path)), textOf(other.page(path))
+		if here != there {
+			t.Errorf("%s says something else in the notebook made from the export:\n%s\n%s", path, here, there)
+		}
+		if h, o := b.get(path+"/record.json").body, other.get(path+"/record.json").body; h != o || len(h) < 1000 {
+			t.Errorf("%s has another record there", path)
+		}
+	}
+	if here, there := textOf(b.page("/")), textOf(other.page("/")); here != there {
+		t.Errorf("the shelf differs:\n%s\n%s", here, there)
+	}
+}
+
+func TestLampsAreComparedUnderEachNormalisation(t *testing.T) {
+	b := newBench(t)
+	ids := b.club(3)
+	ask := url.Values{}
+	for _, id := range ids {
+		ask.Add("assay", fmt.Sprint(id))
+	}
+	for _, n := range normalisations {
+		ask.Set("by", n.Key)
+		want(t, b.page("/compare?"+ask.Encode()), n.Printed, "Harbour panel", "Goods shed bulb")
+	}
+	kept := b.must("/comparisons", url.Values{"title": {"Layout room"}, "by": {"watt"}, "assay": ask["assay"]})
+	want(t, kept.body, "per watt at the mains", "Comparison 1 was added.")
+	if one := b.post("/comparisons", url.Values{"title": {"Alone"}, "assay": {"1"}}); one.status != http.StatusUnprocessableEntity {
+		t.Errorf("a comparison of one lamp is answered with %d", one.status)
+	}
+}
+
+func TestTheLimitPageAnswersAndKnowsWhatCannotBe(t *testing.T) {
+	b := newBench(t)
+	want(t, b.page("/limit?cct=3000&ra=80"), "lm/W: no light of 3000 K", "One more point of Ra would cost")
+	want(t, b.page("/limit/answer?cct=99999&ra=x"), "no light of 8000 K")
+}
+
+func TestTheStandaloneSheetMayDoNothing(t *testing.T) {
+	b := newBench(t)
+	b.club(1)
+	a := b.get("/assays/1/sheet")
+	csp := a.header.Get("Content-Security-Policy")
+	if !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "script-src 'unsafe-inline'") || !strings.Contains(csp, "script-src 'sha256-") {
+		t.Errorf("its policy is %q", csp)
+	}
+	if !strings.HasPrefix(a.header.Get("Content-Disposition"), "attachment") {
+		t.Error("it is not handed out as a file")
+	}
+}
+
+func TestFamiliesAreToldByTechnology(t *testing.T) {
+	for technology, name := range map[string]string{
+		"low-pressure sodium": "low-pressure sodium", "High-pressure sodium, 70 W": "high-pressure sodium", "LED, several phosphors": "LED",
+		"fluorescent, three phosphors": "fluorescent", "high-pressure mercury, clear": "high-pressure mercury", "tungsten halogen": "tungsten halogen",
+		"compact fluorescent": "compact fluorescent", "ceramic metal halide": "metal halide", "coloured glass": "unknown", "": "unknown", "UV tube": "germicidal or black light",
+	} {
+		if got := familyOf(technology).Name; got != name {
+			t.Errorf("%q is %s, want %s", technology, got, name)
+		}
+	}
+	for _, f := range append([]family{unknown}, families...) {
+		if n := len(f.Cautions); n < 3 || n > 6 {
+			t.Errorf("%s has %d cautions: three to six are read", f.Name, n)
+		}
+		if got := familyOf(f.Name).Name; got != f.Name {
+			t.Errorf("the technology that is offered as %q is taken for %s", f.Name, got)
+		}
+	}
+}
