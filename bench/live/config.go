@@ -10,13 +10,17 @@ import (
 
 // Config is the set-up of a bench as a file: which sources there are.
 type Config struct {
+	Rate    float64 // of the clock: above 1 for simulated instruments that are played faster
 	Sources []Source
 }
 
-const mostConfig = 1 << 20
+const (
+	mostConfig = 1 << 20 // bytes
+	mostRate   = 1000
+)
 
-// ReadConfig reads a set-up: {"sources": [{"kind": "scpi", "channel": "mains", …}, …]}.
-// The kinds are line, scpi, folder and push; the fields are those of the struct
+// ReadConfig reads a set-up: {"rate": 1, "sources": [{"kind": "scpi", "channel":
+// "mains", …}, …]}, of which the rate may be left out. The kinds are line, scpi, folder and push; the fields are those of the struct
 // of that name. Every source is checked. name is for sentences.
 func ReadConfig(name string, r io.Reader) (*Config, error) {
 	raw, err := io.ReadAll(io.LimitReader(r, mostConfig+1))
@@ -27,6 +31,7 @@ func ReadConfig(name string, r io.Reader) (*Config, error) {
 		return nil, fmt.Errorf("live: %s: a set-up has at most %d bytes", name, mostConfig)
 	}
 	var file struct {
+		Rate    *float64          `json:"rate"`
 		Sources []json.RawMessage `json:"sources"`
 	}
 	if err := strict(raw, &file); err != nil {
@@ -35,7 +40,12 @@ func ReadConfig(name string, r io.Reader) (*Config, error) {
 	if len(file.Sources) == 0 {
 		return nil, fmt.Errorf("live: %s: there are no sources in it", name)
 	}
-	c := &Config{}
+	c := &Config{Rate: 1}
+	if file.Rate != nil {
+		if c.Rate = *file.Rate; !(c.Rate >= 1 && c.Rate <= mostRate) {
+			return nil, fmt.Errorf("live: %s: a clock goes 1 to %d times as fast as time, not %g", name, mostRate, c.Rate)
+		}
+	}
 	taken := map[string]bool{}
 	for i, one := range file.Sources {
 		s, err := ParseSource(one)
@@ -96,4 +106,26 @@ func strict(raw []byte, into any) error {
 		return errors.New("something follows the end of it")
 	}
 	return nil
+}
+
+// MarshalSource is the inverse of [ParseSource].
+func MarshalSource(s Source) ([]byte, error) {
+	kind := ""
+	switch s.(type) {
+	case *Line:
+		kind = "line"
+	case *SCPI:
+		kind = "scpi"
+	case *Folder:
+		kind = "folder"
+	case *Push:
+		kind = "push"
+	default:
+		return nil, fmt.Errorf("live: a %T stands in no file", s)
+	}
+	body, err := json.Marshal(s)
+	if err != nil {
+		return nil, err
+	}
+	return append([]byte(`{"kind":"`+kind+`",`), body[1:]...), nil
 }
