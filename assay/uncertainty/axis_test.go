@@ -53,7 +53,11 @@ func TestMovedProjectionAgreesWithANewOne(t *testing.T) {
 		values := l.seen(axis, 2)
 		p := projectedOf(t, axis, values)
 		before := evaluated(p)
-		for _, a := range []axisError{{offset: 0.3}, {offset: -0.45}, {offset: 1.5}, {stretch: 0.002}, {offset: 0.2, stretch: -0.01}} {
+		bent := newBend() // a cubic, as a fitted axis errs: 0.7 nm at 350 nm and −0.1 nm at 800 nm
+		bent.set((&AxisErrors{Nm: sweep(300, 1000, 5), Curves: [][]float64{cubic(sweep(300, 1000, 5))}}).onGrid(), []float64{1})
+		for _, a := range []axisError{
+			{offset: 0.3}, {offset: -0.45}, {offset: 1.5}, {stretch: 0.002}, {offset: 0.2, stretch: -0.01}, {bend: bent}, {offset: -0.2, stretch: 0.001, bend: bent},
+		} {
 			moved := make([]float64, len(axis))
 			for i, nm := range axis {
 				moved[i] = a.at(nm)
@@ -75,6 +79,21 @@ func TestMovedProjectionAgreesWithANewOne(t *testing.T) {
 			}
 		}
 	}
+}
+
+func sweep(from, to, step float64) (x []float64) {
+	for v := from; v <= to; v += step {
+		x = append(x, v)
+	}
+	return x
+}
+
+func cubic(nm []float64) (e []float64) {
+	for _, l := range nm {
+		x := (l - 575) / 225
+		e = append(e, 0.1-0.1*x+0.2*x*x-0.3*x*x*x)
+	}
+	return e
 }
 
 // A wider slit, for which the lamps have a formula. To second order the line's

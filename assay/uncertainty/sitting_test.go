@@ -267,21 +267,12 @@ func TestResponseErrorsHaveTheStatedSpreadAndCorrelation(t *testing.T) {
 	}
 }
 
-func TestNoiseFromRepeatedSpectra(t *testing.T) {
-	u, err := NoiseFromRepeats([][]float64{{1, 5}, {2, 5}, {3, 5}, {4, 5}, {5, 5}})
-	if err != nil || len(u) != 2 || math.Abs(u[0]-math.Sqrt(0.5)) > 1e-15 || u[1] != 0 {
-		t.Errorf("noise of repeats is %v, %v", u, err)
-	}
+func TestOneNoisySampleShows(t *testing.T) {
 	s := sittingOf(t, whiteLED)
 	s.Spectrometer, s.Factors = Spectrometer{Noise: Noise{Samples: make([]float64, s.Spectrum.Len())}}, nil
 	s.Spectrometer.Noise.Samples[1000] = 1
 	if f := figure(t, assess(t, s, Options{Draws: 200}), quantity.LER); !(f.StdDev > 0) {
 		t.Error("one noisy sample does not show")
-	}
-	for _, bad := range [][][]float64{nil, {{1, 2}}, {{1, 2}, {1}}, {{1, math.NaN()}, {1, 2}}} {
-		if _, err := NoiseFromRepeats(bad); err == nil {
-			t.Errorf("%v has noise", bad)
-		}
 	}
 }
 

@@ -77,34 +77,10 @@ func (s *Spectrometer) Seen(bandwidth float64) {
 // sample, as a share of the largest sample: Floor where there is no light and
 // Peak at the largest sample, the square growing straight between them as that
 // of photon noise does. Samples, where set, holds one standard deviation for
-// each sample in the unit of the spectrum on top of that (see [NoiseFromRepeats]).
+// each sample in the unit of the spectrum on top of that.
 type Noise struct {
 	Floor, Peak float64
 	Samples     []float64
-}
-
-// NoiseFromRepeats returns the standard deviation of the mean of repeated
-// spectra at each sample, from their values on one axis.
-func NoiseFromRepeats(spectra [][]float64) ([]float64, error) {
-	if len(spectra) < 2 {
-		return nil, fmt.Errorf("uncertainty: %d spectra: noise needs at least two", len(spectra))
-	}
-	u := make([]float64, len(spectra[0]))
-	column := make([]float64, len(spectra))
-	for i := range u {
-		for k, s := range spectra {
-			if len(s) != len(u) {
-				return nil, fmt.Errorf("uncertainty: spectrum %d has %d samples and the first has %d", k+1, len(s), len(u))
-			}
-			column[k] = s[i]
-		}
-		d, err := FromRepeats(column)
-		if err != nil {
-			return nil, err
-		}
-		u[i] = d.U()
-	}
-	return u, nil
 }
 
 // deviations returns the standard deviation of every sample.

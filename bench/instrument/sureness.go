@@ -69,6 +69,7 @@ type known struct {
 	first        int       // the pixel of the first sample
 	gain         []float64 // what a count per ms is in the spectrum
 	counts       []float64 // per ms, before stray light was taken off, of every pixel
+	strayed      []float64 // relative standard uncertainty that stray light leaves of the response
 }
 
 // place finds the spectrum's samples on the detector.
@@ -243,33 +244,36 @@ func (k *known) bandwidth() {
 	k.s.Sources[uncertainty.Bandwidth] = k.says("the widths of %s", count(b.Lines, "line"))
 }
 
-// response parts the response's own uncertainty: what is rough is noise of its
-// recording and independent from pixel to pixel; the rest, stray light and
-// certificate, goes together over some stretch; the temperature of the reference
-// lamp tilts all of it.
+// response parts the response's own uncertainty. What is rough is noise of its
+// recording and independent from pixel to pixel. Of the rest, the least is laid
+// to the certificate, which is as good at one wavelength as at another and errs
+// smoothly; what grows as the signal falls is stray light, one level for all
+// pixels. The temperature of the reference lamp tilts all of it.
 func (k *known) response() {
 	r := &k.in.Response.Value
 	s := k.s
 	rough := roughness(r.Value)
 	s.Noise.Samples = make([]float64, len(k.axis))
-	s.Response = uncertainty.Response{Correlation: certificateReach}
-	at := math.Inf(-1)
-	largest := 0.0
+	smooth := make([]float64, len(k.axis))
 	for i, nm := range k.axis {
 		u, _, _ := r.UAt(nm)
 		p, _ := slices.BinarySearch(r.Nm, nm)
 		p = min(p, len(r.Nm)-1)
 		noise := min(rough[p]/r.Value[p], u)
 		s.Noise.Samples[i] = noise * math.Abs(k.values[i])
-		if nm >= at+knotStep || i == len(k.axis)-1 {
-			smooth := math.Sqrt(max(u*u-noise*noise, 0))
-			s.Response.Nm, s.Response.U = append(s.Response.Nm, nm), append(s.Response.U, smooth)
-			largest = max(largest, smooth)
-			at = nm
-		}
+		smooth[i] = math.Sqrt(max(u*u-noise*noise, 0))
 	}
-	if len(s.Response.Nm) < 2 || largest == 0 {
-		s.Response = uncertainty.Response{}
+	certificate := slices.Min(smooth)
+	k.strayed = make([]float64, len(smooth))
+	for i, u := range smooth {
+		k.strayed[i] = math.Sqrt(u*u - certificate*certificate)
+	}
+	s.Response = uncertainty.Response{}
+	if certificate > 0 {
+		s.Response.Correlation = certificateReach
+		for at := k.axis[0]; at < k.axis[len(k.axis)-1]+knotStep; at += knotStep {
+			s.Response.Nm, s.Response.U = append(s.Response.Nm, at), append(s.Response.U, certificate)
+		}
 	}
 	s.Sources[uncertainty.ResponseCurve] = k.says("response of %s against %s", k.in.Response.Made.Format(time.DateOnly), r.Reference)
 
@@ -307,7 +311,9 @@ func roughness(y []float64) []float64 {
 	return out
 }
 
-// strayLight is the level of counts that may be left under all pixels.
+// strayLight is the level of counts that may be left under all pixels, in this
+// recording and, since it is the same instrument, in that of the response: there
+// it made the response too high, which takes some of the error away again.
 func (k *known) strayLight() {
 	k.s.Stray = uncertainty.Distribution{}
 	counts := k.step(StepSecondOrder).Before
@@ -327,8 +333,9 @@ func (k *known) strayLight() {
 	if k.in.BlindBelowNm == 0 && !k.step(StepStray).Made {
 		source = uncertainty.OwnEstimate
 	}
-	k.curve(uncertainty.StrayLight, "of the mean count", source, uncertainty.Normal(0, left/mean),
-		func(i int) float64 { return -mean * k.gain[i] })
+	k.curve(uncertainty.StrayLight, "of the mean count", source, uncertainty.Normal(0, left/mean), func(i int) float64 {
+		return k.values[i]*k.strayed[i]*mean/left - mean*k.gain[i]
+	})
 }
 
 // darkLevel gives the class's figure the shape that a level of counts has.
