@@ -146,8 +146,11 @@ type feature struct {
 	wander float64
 	// margin is how far from nm its peak is looked for, nm, in the instrument at
 	// hand.
-	margin  float64
-	members []catalogueLine
+	margin float64
+	// strongest is the weight that weight is relative to, where it is not the
+	// emitter's highest.
+	strongest float64
+	members   []catalogueLine
 }
 
 // Bandwidths are told apart in steps of 6 %: much finer than they are known.

@@ -24,7 +24,8 @@ type search struct {
 	// peak.
 	chance []float64
 
-	tested  [strongest]feature // scratch of judge
+	tested  [][]feature        // by emitter, of those judged worth it before
+	scratch [strongest]feature // of judge
 	buffers [2][strongest]match
 }
 
@@ -34,6 +35,7 @@ type verdict struct {
 	logOdds       float64
 	shift, shiftU float64
 	scale         float64 // height of the emitter's strongest feature in the range
+	top           float64 // and that feature's weight
 	matches       []match // of the features put to the test
 	fresh         int     // matches on peaks not explained before
 	rivals        []rival
@@ -171,7 +173,7 @@ func (s *search) settle(accepted []verdict) {
 // account returns how well an accepted atom accounts for the place and height of
 // a peak, as a logarithm, and the height it expects there.
 func (s *search) account(v *verdict, p *peak) (best, height float64) {
-	em, top := &catalogue()[v.emitter], v.top()
+	em, top := &catalogue()[v.emitter], v.top
 	best = math.Inf(-1)
 	for i := range s.features[v.emitter] {
 		f := &s.features[v.emitter][i]
@@ -202,16 +204,6 @@ func (s *search) kept(v *verdict, j int) int {
 		}
 	}
 	return n
-}
-
-// top is the weight of the strongest feature put to the test, whose height is
-// scale.
-func (v *verdict) top() float64 {
-	top := 0.0
-	for _, m := range v.matches {
-		top = max(top, m.feature.weight)
-	}
-	return top
 }
 
 // rivalOdds is the logarithm of the odds, 1 : 10, from which another emitter is
@@ -283,35 +275,12 @@ func (s *search) weighChance(j int, density float64) {
 // judge returns the best case that can be made for an emitter.
 func (s *search) judge(e int) verdict {
 	em := &catalogue()[e]
-	worst := verdict{emitter: e, logOdds: math.Inf(-1)}
-	tested := &s.tested
-	n := 0
-	edge := 0.5 * s.t.bandwidth
-	top := 0.0
-	for i := range s.features[e] {
-		f := &s.features[e][i]
-		if !s.t.covers(f.nm-edge, f.nm+edge) {
-			continue
-		}
-		if n == 0 {
-			top = f.weight
-		}
-		if n == strongest || f.weight < 0.02*top {
-			break
-		}
-		tested[n] = *f
-		tested[n].weight /= top
-		tested[n].lnWeight = math.Log(tested[n].weight)
-		tested[n].margin = 3*math.Sqrt(s.crook*s.crook+f.wander*f.wander) + 0.3*s.t.bandwidth
-		if em.ion {
-			tested[n].margin = 3
-		}
-		n++
-	}
+	best := verdict{emitter: e, logOdds: math.Inf(-1)}
+	features := s.inRange(e)
+	n := len(features)
 	if n == 0 {
-		return worst
+		return best
 	}
-	features := tested[:n]
 	// Every shift that puts one of the strongest features on a fresh peak is
 	// tried.
 	var tried [24]float64
@@ -331,7 +300,6 @@ func (s *search) judge(e int) verdict {
 			}
 		}
 	}
-	best := worst
 	into := 0
 	for _, d := range shifts {
 		v := s.score(em, features, d, s.buffers[into][:0])
@@ -345,20 +313,59 @@ func (s *search) judge(e int) verdict {
 		best.matches = nil // no one will ask
 		return best
 	}
-	best.matches = slices.Clone(best.matches)
-	for i := range best.matches { // the list of tested features is used again
-		m := &best.matches[i]
-		at := slices.IndexFunc(s.features[e], func(f feature) bool { return f.nm == m.feature.nm })
-		m.feature = &s.features[e][at]
+	if s.tested[e] == nil {
+		s.tested[e] = slices.Clone(features)
 	}
+	best.matches = slices.Clone(best.matches)
+	for i := range best.matches { // one for each feature
+		best.matches[i].feature = &s.tested[e][i]
+	}
+	best.top = features[0].strongest
 	return best
+}
+
+// inRange returns the strongest features of an emitter that the spectrum covers,
+// their weights relative to the first. The list is good until the next call.
+func (s *search) inRange(e int) []feature {
+	if s.tested == nil {
+		s.tested = make([][]feature, len(s.features))
+	}
+	if s.tested[e] != nil {
+		return s.tested[e]
+	}
+	em := &catalogue()[e]
+	edge := 0.5 * s.t.bandwidth
+	top, n := 0.0, 0
+	for i := range s.features[e] {
+		f := &s.features[e][i]
+		if !s.t.covers(f.nm-edge, f.nm+edge) {
+			continue
+		}
+		if n == 0 {
+			top = f.weight
+		}
+		if n == strongest || f.weight < 0.02*top {
+			break
+		}
+		t := &s.scratch[n]
+		*t = *f
+		t.strongest = top
+		t.weight /= top
+		t.lnWeight = math.Log(t.weight)
+		t.margin = 3*math.Sqrt(s.crook*s.crook+f.wander*f.wander) + 0.3*s.t.bandwidth
+		if em.ion {
+			t.margin = 3
+		}
+		n++
+	}
+	return s.scratch[:n]
 }
 
 // claim gives an emitter its peaks: those put to the test, and weaker ones
 // where its remaining lines are, unless they are so many times as high as it
 // expects.
 func (s *search) claim(v *verdict, times float64) {
-	em, top := &catalogue()[v.emitter], v.top()
+	em, top := &catalogue()[v.emitter], v.top
 	reach := 2.5 // standard deviations
 	if times < possible && !em.ion {
 		reach = 1.8

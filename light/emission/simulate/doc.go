@@ -8,8 +8,9 @@
 // sample. Everything random comes from the seed: the same seed gives the same
 // spectrum.
 //
-// What it leaves out makes its lamps easier than real ones: continua, stray
-// light, lines that no table has, line shapes that are no Gaussians. And the
-// analysis knows its wavelengths from the same table. A figure from here tells
-// that the reasoning works, not how often it is right about a lamp in the shop.
+// [Sweep] leaves out what makes real lamps harder: continua, lines that no table
+// has, and what instruments do beside. [HarshSweep] puts some of that in. Either
+// way the analysis knows its wavelengths from the same table. A figure from here
+// tells that the reasoning works, not how often it is right about a lamp in the
+// shop.
 package simulate
