@@ -208,7 +208,7 @@ func (s *Server) compareLamp(a *notebook.Assay, l *sheet.Lamp, ids []notebook.ID
 	}
 	one.Less = "/compare?" + less.Encode()
 	if len(a.Strip) > 1 {
-		one.Strip, err = drawStrip(a.Strip, 200, 18)
+		one.Strip, err = drawStrip(a.Strip, 340, 18)
 	}
 	return one, err
 }

@@ -43,15 +43,15 @@ const points = 2000
 
 // course reads a sitting's numbers, without what was set aside.
 func (s *Server) course(ctx context.Context, sit *notebook.Sitting) (*course, error) {
-	c := &course{}
+	tally, err := s.nb.Tally(ctx, sit.ID)
+	if err != nil {
+		return nil, err
+	}
+	c := &course{start: tally.From, last: tally.Readings}
 	for reading, err := range s.nb.Readings(ctx, notebook.Readings{Sitting: sit.ID, Decimate: points, NoCurves: true}) {
 		if err != nil {
 			return nil, err
 		}
-		if c.start.IsZero() {
-			c.start = reading.At
-		}
-		c.last = max(c.last, reading.N)
 		if sit.StruckOut(reading.N) == "" {
 			c.add(reading)
 		}
@@ -166,7 +166,8 @@ func runUpOf(c *course) *runUpView {
 			return nil
 		}
 	}
-	rule := temporal.Criteria()[0]
+	rules := temporal.Criteria()
+	rule := rules[len(rules)-1]
 	run, err := temporal.Analyse(trace, power, temporal.Options{Criterion: rule})
 	if err != nil {
 		return nil
@@ -193,6 +194,8 @@ func runUpOf(c *course) *runUpView {
 		v.Left = sentence(p.Why)
 	case math.IsInf(p.High, 1):
 		v.Left = fmt.Sprintf("About %s more, going by the %s; the record does not say how long at most.", minutes(p.Left), p.Slower)
+	case minutes(p.Low) == minutes(p.High):
+		v.Left = fmt.Sprintf("About %s more, going by the %s.", minutes(p.Left), p.Slower)
 	default:
 		v.Left = fmt.Sprintf("About %s more (%s to %s), going by the %s.", minutes(p.Left), minutes(p.Low), minutes(p.High), p.Slower)
 	}

@@ -132,6 +132,8 @@ func (s *Server) sittingLive(w http.ResponseWriter, r *http.Request) error {
 		c := &course{start: tally.From}
 		if tally.Readings == 0 {
 			c.start = now.From
+		} else if now.From.Before(tally.From) {
+			return t.send(had, "behind", had) // what came is older than all there was
 		}
 		for reading, err := range s.nb.Readings(r.Context(), notebook.Readings{Sitting: sit.ID, After: had}) {
 			if err != nil {

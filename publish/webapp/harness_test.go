@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"mime/multipart"
 	"net/http"
 	"net/http/cookiejar"
@@ -16,6 +17,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"lampassay/bench/notebook"
 	"lampassay/bench/notebook/archive"
@@ -244,4 +246,23 @@ func importedFrom(t *testing.T, zip string) *sqlite.Store {
 		}
 	})
 	return nb
+}
+
+// warming records the light and the power of a lamp that warms up: an exponential
+// approach, one reading a second for 45 minutes. Invented.
+func warming(b *bench, sitting notebook.ID) {
+	b.Helper()
+	start := time.Now().UTC().Add(-45 * time.Minute)
+	var readings []notebook.Reading
+	for s := range 45 * 60 {
+		settle := 1 - math.Exp(-float64(s)/240)
+		lux, watts := math.Round(10*(35+385*settle))/10, math.Round(100*(58-12.4*settle))/100
+		at := start.Add(time.Duration(s) * time.Second)
+		readings = append(readings,
+			notebook.Reading{At: at, Channel: "lux", Values: []notebook.Value{{Key: "illuminance", V: &lux, Unit: "lx"}}},
+			notebook.Reading{At: at, Channel: "mains", Values: []notebook.Value{{Key: "power", V: &watts, Unit: "W"}}})
+	}
+	if _, err := b.nb.Append(b.Context(), sitting, readings); err != nil {
+		b.Fatal(err)
+	}
 }

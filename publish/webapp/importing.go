@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -187,6 +188,9 @@ func (d *importLookView) look(raw []byte, ask url.Values) error {
 			d.Columns = append(d.Columns, choice{strconv.Itoa(i + 1), fmt.Sprintf("%d: %s", i+1, name)})
 		}
 	}
+	d.Questions = slices.DeleteFunc(d.Questions, func(q question) bool {
+		return q.Value == "" && (q.Name == "sheet" && rep.Sheet == "" && path.Ext(d.Name) != ".xlsx" || q.Name == "path" && rep.Path == "" && path.Ext(d.Name) != ".json")
+	})
 	if d.Problem != "" {
 		return nil
 	}

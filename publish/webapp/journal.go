@@ -1,6 +1,7 @@
 package webapp
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -40,6 +41,7 @@ type journalView struct {
 
 type changeRow struct {
 	notebook.Change
+	Name     string // of the record as it is now
 	Text     string
 	Href     string
 	Undoable bool
@@ -64,7 +66,7 @@ func (s *Server) journal(w http.ResponseWriter, r *http.Request) error {
 	for i := range changes {
 		c := &changes[i]
 		if c.Seq <= to {
-			d.Changes = append(d.Changes, changeRow{*c, changeSentence(c), hrefOf(c.Ref), c.Action != notebook.Appended})
+			d.Changes = append(d.Changes, changeRow{*c, s.nameOf(r.Context(), c.Ref), changeSentence(c), hrefOf(c.Ref), c.Action != notebook.Appended})
 		}
 	}
 	slices.Reverse(d.Changes)
@@ -72,6 +74,33 @@ func (s *Server) journal(w http.ResponseWriter, r *http.Request) error {
 	v := s.view(r, "Log")
 	v.Follow, v.Seq, v.Data = true, last, &d
 	return s.show(w, "log.html", v)
+}
+
+// nameOf is what a record is called now, "" where that cannot be said.
+func (s *Server) nameOf(ctx context.Context, ref notebook.Ref) string {
+	switch ref.Kind {
+	case notebook.KindLamp:
+		if l, err := s.nb.Lamps().Get(ctx, ref.ID); err == nil {
+			return l.Name
+		}
+	case notebook.KindSitting:
+		if sit, err := s.nb.Sittings().Get(ctx, ref.ID); err == nil {
+			return s.nameOf(ctx, notebook.Ref{Kind: notebook.KindLamp, ID: sit.Lamp})
+		}
+	case notebook.KindAssay:
+		if a, err := s.nb.Assays().Get(ctx, ref.ID); err == nil {
+			return s.nameOf(ctx, notebook.Ref{Kind: notebook.KindLamp, ID: a.Lamp})
+		}
+	case notebook.KindInstrument:
+		if in, err := s.nb.Instruments().Get(ctx, ref.ID); err == nil {
+			return in.Name
+		}
+	case notebook.KindComparison:
+		if c, err := s.nb.Comparisons().Get(ctx, ref.ID); err == nil {
+			return c.Title
+		}
+	}
+	return ""
 }
 
 // hrefOf is the page of a record, "" where it has none.

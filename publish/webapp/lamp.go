@@ -60,7 +60,7 @@ func (s *Server) lamp(w http.ResponseWriter, r *http.Request) error {
 		row := assayRow{a, a.ID == shown, cellsOf(a.Figures, shelfFigures)}
 		if row.Shown {
 			d.Values = row.Values
-			if d.Strip, err = drawStrip(a.Strip, 760, 40); err != nil {
+			if d.Strip, err = drawStrip(a.Strip, 1152, 48); err != nil {
 				return err
 			}
 		}

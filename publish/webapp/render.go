@@ -190,7 +190,8 @@ func sentence(s string) string {
 	if s == "" {
 		return s
 	}
-	if c := s[0]; c >= 'a' && c <= 'z' {
+	first, _, _ := strings.Cut(s, " ")
+	if c := s[0]; c >= 'a' && c <= 'z' && !strings.ContainsAny(first, ".:/") { // the name of a file stays as it is
 		s = string(c-'a'+'A') + s[1:]
 	}
 	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {

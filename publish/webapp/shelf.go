@@ -178,7 +178,7 @@ func (s *Server) stripOf(ctx context.Context, l *notebook.Shelved) (stripSVG, er
 	if l.Assay == 0 || len(l.Strip) < 2 {
 		return "", nil
 	}
-	return s.strips.get(ctx, l.Assay, func(context.Context) (stripSVG, error) { return drawStrip(l.Strip, 200, 18) })
+	return s.strips.get(ctx, l.Assay, func(context.Context) (stripSVG, error) { return drawStrip(l.Strip, 340, 18) })
 }
 
 // drawStrip draws a strip that an assay keeps.

@@ -19,6 +19,7 @@
     probe.remove();
     return value;
   };
+  const steps = [.1, .2, .5, 1, 2, 5, 10, 15, 20, 30, 60, 120, 300, 600];
   const written = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false });
 
   const record = await (await fetch(`${base}/record`, { headers: { Accept: "application/json" } })).json();
@@ -36,11 +37,11 @@
 
   const drawn = [];
   const width = () => Math.max(280, charts.clientWidth);
-  const axes = (x, y) => [x, y].map((label, i) => ({
-    label, stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
+  const axes = (x, y, times) => [x, y].map((label, i) => ({
+    label, ...(i === 0 && times && { values: (_, ticks) => ticks.map((t) => written.format(t / times)), incrs: steps.map((s) => s * times) }), stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
     grid: { stroke: colour("--grid"), width: 1 }, ticks: { stroke: colour("--grid"), width: 1 }, size: i ? 64 : 40, labelSize: 18,
   }));
-  const chart = (heading, said, height, x, y, data, stroke) => {
+  const chart = (heading, said, height, x, y, data, stroke, times) => {
     const box = document.createElement("div");
     box.className = "chart";
     const head = document.createElement("h3");
@@ -52,7 +53,7 @@
     charts.append(box);
     const plot = new uPlot({
       width: width(), height, legend: { show: false }, cursor: { drag: { x: true, y: false } },
-      scales: { x: { time: false } }, axes: axes(x, y),
+      scales: { x: { time: false } }, axes: axes(x, y, times),
       series: [{}, { stroke: colour(stroke), width: 1.5, points: { show: data[0].length < 40, size: 5, stroke: colour(stroke), fill: colour("--panel") } }],
     }, data, place);
     drawn.push(plot);
@@ -66,11 +67,13 @@
       chart(`Spectrum of reading ${shot.n}`, `The latest spectrum, strongest at ${shot.nm[top].toFixed(0)} nm.`, 240, "nm", shot.unit || "relative", [shot.nm, shot.values], "--accent");
     }
     let series = 0;
+    const ends = [...lines.values()].map((line) => line.seconds.at(-1));
+    const unit = Math.max(0, ...ends) > 300 ? ["min", 60] : ["s", 1];
     for (const line of lines.values()) {
       if (line.seconds.length < 2) continue;
       series = series % 4 + 1;
       const last = written.format(line.values.at(-1));
-      chart(`${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, "s", line.unit, [line.seconds, line.values], `--series-${series}`);
+      chart(`${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, unit[0], line.unit, [line.seconds, line.values], `--series-${series}`, unit[1]);
     }
     const list = document.createElement("dl");
     list.className = "meters";
