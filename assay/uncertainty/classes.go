@@ -82,10 +82,10 @@ func (c *Conditions) Basis(given *assay.Given) string {
 		spectrometer = "what the file of " + c.Known.Name + " does not tell"
 	}
 	b := []string{spectrometer, habits[lamp].about}
-	if given.Flux.Known {
+	if given.Flux.Known && c.Parts["luminous_flux"] == nil {
 		b = append(b, about(fluxClasses, c.Defaults.Flux))
 	}
-	if given.Power.Known || given.PowerLamp.Known {
+	if given.Power.Known && c.Parts["power"] == nil || given.PowerLamp.Known && c.Parts["power_lamp"] == nil {
 		b = append(b, about(powerClasses, c.Defaults.Power))
 	}
 	return strings.Join(b, "; ")

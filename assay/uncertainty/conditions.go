@@ -38,6 +38,10 @@ type Conditions struct {
 	// Known is what an instrument's own calibration says of the spectrometer, in
 	// place of its class; nil for none. What Inputs lists counts more.
 	Known *Spectrometer `json:"-"`
+	// Parts are what a measured figure, by its key in Measured, is uncertain by
+	// where that was worked out elsewhere. They replace the parts of its class
+	// and what the file states of the whole.
+	Parts map[string][]Factor `json:"-"`
 }
 
 // ParseConditions reads a sitting file.

@@ -2,6 +2,7 @@ package uncertainty
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -20,6 +21,23 @@ type Factor struct {
 	Power float64 // at the mains
 	Lamp  float64 // power at the lamp's terminals
 	Heat  float64 // temperature of a filament, which tilts the spectrum
+}
+
+// FluxPart is a part of the uncertainty of a luminous flux that was worked out by
+// its own route: what one cause makes of the flux, relative to it.
+func FluxPart(name string, d Distribution, source string) Factor {
+	return Factor{Input: Input{Name: name, Distribution: d, Source: source}, Flux: 1}
+}
+
+// Whole is the relative error of a measured figure as a whole: "luminous_flux",
+// "power" or "power_lamp".
+func Whole(key string, d Distribution, source string) (Factor, error) {
+	for _, m := range measurables {
+		if m.key == key {
+			return factor(m.whole, d, source), nil
+		}
+	}
+	return Factor{}, fmt.Errorf("uncertainty: %q is not measured beside a spectrum: luminous_flux, power and power_lamp are", key)
 }
 
 // Sitting is one spectrum, what was measured beside it, and how sure each is.

@@ -102,6 +102,9 @@ func (c *Conditions) factors(lamp Lamp, given assay.Given, absolute bool) ([]Fac
 		if m != nil && m.whole != nil {
 			of = []Factor{factor(m.of.whole, *m.whole, m.entry.source())}
 		}
+		if own, ok := c.Parts[key]; ok {
+			of = own
+		}
 		all = append(all, of...)
 		if m != nil && m.mean != nil {
 			all = append(all, factor(m.of.repeats, *m.mean, m.entry.source()))

@@ -22,6 +22,7 @@ import (
 type assayOptions struct {
 	name       string
 	flux       optionalFloat
+	fluxRecord string
 	power      optionalFloat
 	powerAt    string
 	powerLamp  optionalFloat
@@ -82,6 +83,7 @@ assessed: take a spectrum out of it with --column.`,
 	f.SortFlags = false
 	f.StringVar(&o.name, "name", "", "what to call the lamp (default: the file's name)")
 	f.Var(&o.flux, "flux", "luminous flux in `lm`: total, or useful in the cone for a directional lamp")
+	f.StringVar(&o.fluxRecord, "flux-record", "", "take the flux, with what makes it unsure, from a `FILE` that \"lampassay flux … --json\" wrote")
 	f.Var(&o.power, "power", "electrical power in `W`")
 	f.StringVar(&o.powerAt, "power-at", "mains", "where --power was measured: `mains|lamp`")
 	f.Var(&o.powerLamp, "power-lamp", "power at the lamp's terminals in `W`, beside --power at the mains")
@@ -96,9 +98,25 @@ assessed: take a spectrum out of it with --column.`,
 	f.IntVar(&o.jobs, "jobs", 0, "how many cores a batch uses (default: all)")
 	o.law.register(f)
 	o.sure.register(f)
+	f.StringArrayVar(&o.sure.stated, "u", nil, "standard uncertainty of a figure given here, as `KEY=NUMBER` in its unit or KEY=4% of its value; may be repeated")
 	o.correct.register(f)
 	o.read.register(f)
 	return c
+}
+
+// takeRecord reads the flux from its record.
+func (o *assayOptions) takeRecord() (err error) {
+	if o.fluxRecord == "" {
+		return nil
+	}
+	if o.flux.set {
+		return badInput("--flux and --flux-record both give the flux: use one")
+	}
+	if o.sure.record, err = readFluxRecord(o.fluxRecord, o.lightType == "dls"); err != nil {
+		return err
+	}
+	o.flux = optionalFloat{o.sure.record.figure.Value, true}
+	return nil
 }
 
 // given turns options into what was measured.
@@ -168,12 +186,18 @@ func (o *assayOptions) chosen() ([]quantity.ID, error) {
 }
 
 func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) error {
+	if err := o.takeRecord(); err != nil {
+		return err
+	}
 	bare, err := o.given()
 	if err != nil {
 		return err
 	}
 	given, err := o.sure.given(bare)
 	if err != nil {
+		return err
+	}
+	if _, err := o.sure.parts(given); err != nil {
 		return err
 	}
 	ids, err := o.chosen()
@@ -237,8 +261,8 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 		if o.sheet != "" || o.figures != "" {
 			return badInput("%s holds %d spectra, and --sheet and --figures take one: choose it with --column", in.name, in.wide.Columns())
 		}
-		if o.sure.sitting != "" {
-			return badInput("%s holds %d spectra, and --sitting is for one: choose it with --column", in.name, in.wide.Columns())
+		if what := o.sure.own(); what != "" {
+			return badInput("%s holds %d spectra, and %s is for one: choose it with --column", in.name, in.wide.Columns(), what)
 		}
 		return runBatch(ctx, s, o, in.wide, given, ids)
 	}
@@ -254,6 +278,12 @@ func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *inges
 	}
 	if o.name != "" {
 		lamp.Name = o.name
+	}
+	if r := o.sure.record; r != nil {
+		lamp.Reading = append(lamp.Reading, r.sentence())
+		for _, text := range r.cautions {
+			lamp.Warnings = append(lamp.Warnings, r.name+": "+text)
+		}
 	}
 	asked := ids
 	if o.sheet != "" || o.figures != "" {

@@ -13,8 +13,8 @@ import (
 
 // oneLampOnly refuses what is for one lamp where a file holds several.
 func (o *assayOptions) oneLampOnly(what string) error {
-	if o.sheet != "" || o.figures != "" || o.sure.sitting != "" {
-		return badInput("%s, and --sheet, --figures and --sitting are for one lamp", what)
+	if o.sheet != "" || o.figures != "" || o.sure.own() != "" {
+		return badInput("%s, and --sheet, --figures, --sitting, --flux-record and --u are for one lamp", what)
 	}
 	return nil
 }

@@ -29,6 +29,8 @@ type uncertaintyOptions struct {
 
 	lamp       string                  // type of lamp, where the spectrum need not tell
 	conditions *uncertainty.Conditions // from the sitting file
+	stated     []string                // key=u of --u, where the command has it
+	record     *fluxRecord             // of --flux-record
 }
 
 // none is the class that leaves uncertainties out.
@@ -61,6 +63,19 @@ func (o *uncertaintyOptions) prepare(classGiven bool) error {
 		return badInput("--uncertainty %q: it is home, compact, bench, exact or none", o.class)
 	}
 	return nil
+}
+
+// own names what says how sure the figures of one lamp are, "" for nothing.
+func (o *uncertaintyOptions) own() string {
+	switch {
+	case o.sitting != "":
+		return "--sitting"
+	case o.record != nil:
+		return "--flux-record"
+	case len(o.stated) > 0:
+		return "--u"
+	}
+	return ""
 }
 
 // mostDraws bounds memory: a draw keeps eight bytes for each quantity.
@@ -121,12 +136,19 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 			c.Defaults.Lamp = uncertainty.LampOfFamily(lamp.Emission.Family.Key).String()
 		}
 	}
+	given, err := o.given(bare)
+	if err != nil {
+		return err
+	}
+	own := *c
+	c = &own
+	if own.Parts, err = o.parts(given); err != nil {
+		return err
+	}
 	if chain != nil {
-		own := *c
 		if err := chain.sureness(&own); err != nil {
 			return err
 		}
-		c = &own
 	}
 	sitting, err := c.Sitting(file.Spectrum, file.Projection, bare)
 	if err != nil {

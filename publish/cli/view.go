@@ -107,7 +107,7 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 			}
 		}
 		whole, frac := splitDecimal(value)
-		v.printf("  %s%s%s%s%s%s%s\n", pad(d.Symbol, 11), pad(d.Name, 53), padLeft(whole, 6), pad(frac, 6), pad(reading.Plus, 10), pad(unit, 8), shortSource(d.Source))
+		v.printf("  %s%s%s%s%s%s%s\n", pad(d.Symbol, 11), pad(d.Name, 52), padLeft(whole, 6), pad(frac, 7), pad(reading.Plus, 10), pad(unit, 8), shortSource(d.Source))
 		if reading.Interval != "" {
 			v.printf("  %s95 %%: %s\n", pad("", 11), reading.Interval)
 		}
