@@ -67,6 +67,9 @@ type AnglesResult struct {
 // [*distribution.GapError], where they are of no direction, or where a value
 // cannot be.
 func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResult, error) {
+	if a.AngleU.U > mostAngleU {
+		return nil, fmt.Errorf("flux: a zero of the angles to ± %g°: beyond ± %g° a straight line no longer carries it to the flux", a.AngleU.U, mostAngleU)
+	}
 	g, err := a.grid()
 	if err != nil {
 		return nil, err
@@ -133,6 +136,10 @@ func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResu
 	a.explain(out, g)
 	return out, nil
 }
+
+// mostAngleU in degrees is how unsure the zero of the angles may be, the flux being
+// carried to first order: own choice.
+const mostAngleU = 20.0
 
 func (a *Angles) route() string {
 	if a.Candela {

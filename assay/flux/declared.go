@@ -20,8 +20,9 @@ type Declared struct {
 }
 
 // LabelTolerance is the verification tolerance on declared luminous flux of
-// Regulation (EU) 2019/2020 Annex IV: what a market surveillance authority lets
-// pass, and so what a label may be off without anybody's objecting.
+// Regulation (EU) 2019/2020 Annex IV: by how much a market surveillance authority
+// lets a lamp fall short of its label. That it stands here for either way is this
+// project's choice: nothing keeps a label from stating less than the lamp gives.
 const LabelTolerance = 0.10
 
 // Assess takes the flux as it is given.
@@ -29,8 +30,10 @@ func (d *Declared) Assess(ctx context.Context, o uncertainty.Options) (*Result, 
 	switch {
 	case !(d.Flux > 0) || math.IsInf(d.Flux, 0):
 		return nil, fmt.Errorf("flux: a declared flux of %g lm: it must be above zero", d.Flux)
-	case !(d.Expanded >= 0) || !(d.Tolerance >= 0 && d.Tolerance < 1):
-		return nil, fmt.Errorf("flux: an uncertainty of %g lm and a tolerance of %g: neither can be negative, nor a tolerance reach 1", d.Expanded, d.Tolerance)
+	case !(d.Expanded >= 0) || math.IsInf(d.Expanded, 0):
+		return nil, fmt.Errorf("flux: an expanded uncertainty of %g lm: it cannot be negative, and ends somewhere", d.Expanded)
+	case !(d.Tolerance >= 0 && d.Tolerance < 1):
+		return nil, fmt.Errorf("flux: a tolerance of %g %%: it is from 0 to below 100 %%", 100*d.Tolerance)
 	case d.Expanded > 0 && d.Tolerance > 0:
 		return nil, fmt.Errorf("flux: an uncertainty and a tolerance were both stated: one of them counts")
 	case d.Expanded > 0 && !(d.K >= 1 && d.K <= 10):

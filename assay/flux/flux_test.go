@@ -204,6 +204,22 @@ func TestDeclaredValues(t *testing.T) {
 	}
 }
 
+func TestAnUncertaintyAsLargeAsTheFluxIsCautionedAgainst(t *testing.T) {
+	const words = "reaches below zero"
+	for _, c := range []struct {
+		expanded float64
+		cautions bool
+	}{{100, false}, {1200, true}} {
+		r, err := (&Declared{Flux: 806, Expanded: c.expanded, K: 2}).Assess(context.Background(), few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(strings.Join(r.Cautions, " "), words); got != c.cautions {
+			t.Errorf("U = %g lm: %q", c.expanded, r.Cautions)
+		}
+	}
+}
+
 func vLambda() (nm, v []float64) {
 	for l := 360.0; l <= 830; l += 2 {
 		nm, v = append(nm, l), append(v, standards.V().At(l))
@@ -294,7 +310,7 @@ func TestWhatCannotBeIsSaidInOneSentence(t *testing.T) {
 		{"the distance 0 m", angles(func(a *Angles) { a.Readings[3].Distance = 0 })},
 		{"-1 lx", angles(func(a *Angles) { a.Readings[3].Value = -1 })},
 		{"was read on other half-planes but not on C = 90°", angles(func(a *Angles) { a.Readings = a.Readings[:len(a.Readings)-3] })},
-		{"more was taken off than was read", angles(func(a *Angles) {
+		{"as much was taken off as was read, or more", angles(func(a *Angles) {
 			for i := range a.Readings {
 				a.Readings[i].Ambient = 400
 			}
@@ -303,12 +319,12 @@ func TestWhatCannotBeIsSaidInOneSentence(t *testing.T) {
 			a.Readings = slices.DeleteFunc(a.Readings, func(r Reading) bool { return r.Gamma > 90 })
 		})},
 		{"the uncertainty is negative", angles(func(a *Angles) { a.AngleU.U = -1 })},
-		{"no reading of the illuminance", one(func(d *OneDirection) { d.Lux = nil })},
-		{"-3 as a reading", one(func(d *OneDirection) { d.Lux[0] = -3 })},
+		{"illuminance: nothing was read", one(func(d *OneDirection) { d.Lux = nil })},
+		{"illuminance: -3 cannot be", one(func(d *OneDirection) { d.Lux[0] = -3 })},
 		{"a distance of 0 m", one(func(d *OneDirection) { d.Distance = 0 })},
 		{"a lamp of -1 m", one(func(d *OneDirection) { d.Size = -1 })},
 		{"no beam was stated", one(func(d *OneDirection) { d.Model = distribution.Model{} })},
-		{"more was taken off", one(func(d *OneDirection) { d.Ambient = 200 })},
+		{"as much was taken off", one(func(d *OneDirection) { d.Ambient = 200 })},
 		{"-1 lx of ambient", one(func(d *OneDirection) { d.Ambient = -1 })},
 		{"a reference lamp of 0 lm", sphere(func(s *Substitution) { s.Reference = 0 })},
 		{"it takes both", sphere(func(s *Substitution) { s.AuxiliaryLamp = []float64{3} })},
@@ -319,7 +335,12 @@ func TestWhatCannotBeIsSaidInOneSentence(t *testing.T) {
 		{"a declared flux of 0 lm", declared(Declared{})},
 		{"both stated", declared(Declared{Flux: 1, Expanded: 1, K: 2, Tolerance: 0.1})},
 		{"a coverage factor of 0", declared(Declared{Flux: 1, Expanded: 1})},
-		{"a tolerance of -1", declared(Declared{Flux: 1, Tolerance: -1})},
+		{"a tolerance of -100 %", declared(Declared{Flux: 1, Tolerance: -1})},
+		{"cannot be negative, and ends somewhere", declared(Declared{Flux: 1, Expanded: math.Inf(1), K: 2})},
+		{"look at the readings, the distance and their units", declared(Declared{Flux: 1e12})},
+		{"look at the readings, the distance and their units", one(func(d *OneDirection) { d.Distance = 1e-9 })},
+		{"everything was read at γ = 0°", angles(func(a *Angles) { a.Readings = a.Readings[:1] })},
+		{"beyond ± 20°", angles(func(a *Angles) { a.AngleU.U = 21 })},
 		{"needs irradiance", func() error { _, err := Illuminance(line(t, 560, 90)); return err }},
 	} {
 		err := c.run()

@@ -69,6 +69,9 @@ func (a *Angles) grid() (*grid, error) {
 		c.block += k * r.Ambient
 	}
 	poles := g.settle(cells)
+	if len(g.gamma) == 1 {
+		return nil, fmt.Errorf("flux: everything was read at γ = %g°, and light over angles takes two of them: in one direction a beam has to be assumed", g.gamma[0])
+	}
 	return g, g.lay(cells, poles)
 }
 

@@ -81,11 +81,11 @@ func (e *equation) shift(name, unit string, half float64, source string) int {
 // single one what is believed of every reading.
 func (e *equation) repeated(name string, readings []float64, single Part) (int, error) {
 	if len(readings) == 0 {
-		return 0, fmt.Errorf("flux: no reading of the %s", name)
+		return 0, fmt.Errorf("flux: %s: nothing was read", name)
 	}
 	for _, v := range readings {
 		if !(v >= 0) || math.IsInf(v, 0) {
-			return 0, fmt.Errorf("flux: %g as a reading of the %s: a light meter reads zero or more", v, name)
+			return 0, fmt.Errorf("flux: %s: %g cannot be: a meter reads zero or more", name, v)
 		}
 	}
 	if len(readings) == 1 {
@@ -101,6 +101,13 @@ func (e *equation) repeated(name string, readings []float64, single Part) (int, 
 // draws is how many a result takes: their interval is good to about a hundredth
 // of itself, and they take a few milliseconds.
 const draws = 20_000
+
+// A flux outside these, in lm, comes of a slip in a unit or a decimal point: own
+// choice, far from any lamp.
+const (
+	faintest  = 1e-6
+	brightest = 1e9
+)
 
 // assess evaluates an equation of several outputs, the first of which is the flux.
 func (e *equation) assess(ctx context.Context, o uncertainty.Options, route string, outputs int, f uncertainty.Function) (*Result, []Figure, error) {
@@ -120,10 +127,16 @@ func (e *equation) assess(ctx context.Context, o uncertainty.Options, route stri
 	for i := range figures {
 		figures[i] = Figure{laws[i].Value, laws[i].U, sim.Outputs[i].Low, sim.Outputs[i].High}
 	}
-	if !(figures[0].Value > 0) {
-		return nil, nil, fmt.Errorf("flux: %.3g lm come out, which no lamp gives: more was taken off than was read", figures[0].Value)
+	switch v := figures[0].Value; {
+	case v <= 0:
+		return nil, nil, fmt.Errorf("flux: %.3g lm come out, which no lamp gives: as much was taken off as was read, or more", v)
+	case !(v >= faintest && v <= brightest):
+		return nil, nil, fmt.Errorf("flux: %.3g lm come out, which no lamp gives: look at the readings, the distance and their units", v)
 	}
 	r := &Result{Route: route, Figure: figures[0]}
+	if r.Low <= 0 {
+		r.caution("The interval reaches below zero, where no flux lies: with these uncertainties the readings settle nothing.")
+	}
 	for _, c := range laws[0].Budget {
 		in := &e.inputs[c.Input]
 		text := in.Distribution.String()

@@ -49,12 +49,15 @@ func Ratio(s Shape, size, distance float64) float64 {
 
 // ratio takes half the size over the distance.
 func ratio(s Shape, a float64) float64 {
-	if a < 1e-6 {
+	switch {
+	case a < 1e-6:
 		return 1 // the next term is of the order of a²
+	case a > 1e12:
+		return 0 // at the surface itself; the squares below would overflow far out
 	}
 	switch s {
 	case Square:
-		t := a / math.Sqrt(1+a*a)
+		t := a / math.Hypot(1, a)
 		return t * math.Atan(t) / (a * a)
 	case Line:
 		return (a/(1+a*a) + math.Atan(a)) / (2 * a)

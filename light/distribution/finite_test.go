@@ -24,6 +24,7 @@ func TestFiniteSources(t *testing.T) {
 		}
 		near(t, "a point", Ratio(s, 0, 1), 1, 0)
 		near(t, "far away", Ratio(s, 1, 1e5), 1, 1e-9)
+		near(t, "at the surface", Ratio(s, 1e300, 1e-300), 0, 0)
 	}
 }
 

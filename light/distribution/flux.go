@@ -80,12 +80,6 @@ func alongPlane(gamma, plane []float64, from, to float64) float64 {
 	return sum
 }
 
-// PlaneFlux returns what the flux would be, in lm, if every half-plane were as
-// half-plane i is: how far these differ says how round the lamp is.
-func (d *Distribution) PlaneFlux(i int) float64 {
-	return 2 * math.Pi * alongPlane(d.gamma, d.cd[i], 0, 180)
-}
-
 // PerDegree returns by how many lm the flux within a cone of a full angle would
 // change if every angle γ had been read one degree too low: over the cone
 // ∫∫ I cos γ dγ dC less what crosses its edge, ∫ I sin γ dC, times π/180.
