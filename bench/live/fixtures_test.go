@@ -101,3 +101,13 @@ func valueIn(t testing.TB, r *notebook.Reading, key string) notebook.Value {
 	t.Fatalf("there is no %s in %+v", key, r)
 	return notebook.Value{}
 }
+
+// standing is the status of a channel, a zero one before it has any.
+func standing(s *Session, channel string) Status {
+	for _, st := range s.Statuses() {
+		if st.Channel == channel {
+			return st
+		}
+	}
+	return Status{}
+}

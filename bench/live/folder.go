@@ -16,6 +16,7 @@ import (
 
 	"lampassay/bench/ingest"
 	"lampassay/bench/notebook"
+	"lampassay/light/spectrum"
 )
 
 // Folder watches a folder into which a program drops spectrum files. A file is read
@@ -318,39 +319,36 @@ func (w *watch) read(name string, one *drop) ([]notebook.Reading, error) {
 	return read, nil
 }
 
-// spectra reads a file's one spectrum or its series; times are from the first.
+// spectra reads a file's one spectrum or its series; times are from the first. Of
+// several columns that no times head the first is taken, with a warning.
 func (w *watch) spectra(name string, raw []byte) ([]notebook.Reading, error) {
+	r := bytes.NewReader(raw)
+	if _, err := ingest.OpenWide(name, r, r.Size(), w.f.Read); !errors.Is(err, ingest.ErrSingle) {
+		series, err := ingest.ReadSeries(name, bytes.NewReader(raw), w.f.Read)
+		if err == nil {
+			return moments(series), nil
+		}
+	}
 	file, err := ingest.Read(name, bytes.NewReader(raw), w.f.Read)
-	if err == nil {
-		c := curve(file.Spectrum.Quantity().String(), file.Spectrum.Axis(), file.Spectrum.Values())
-		return []notebook.Reading{{Curve: c, Flags: warned(file.Report.Warnings)}}, nil
-	}
-	if !errors.Is(err, ingest.ErrSeries) {
-		return nil, err
-	}
-	series, err := ingest.ReadSeries(name, bytes.NewReader(raw), w.f.Read)
 	if err != nil {
 		return nil, err
 	}
+	c := curve(file.Spectrum.Quantity(), file.Spectrum.Axis(), file.Spectrum.Values())
+	return []notebook.Reading{{Curve: c, Flags: slices.Clone(file.Report.Warnings)}}, nil
+}
+
+func moments(series *ingest.Series) []notebook.Reading {
 	var all []notebook.Reading
 	for i, s := range series.Times {
 		all = append(all, notebook.Reading{
 			At:    time.Time{}.Add(time.Duration(s * float64(time.Second))),
-			Curve: curve(series.Quantity.String(), series.Axis, series.Values[i]),
-			Flags: warned(series.Report.Warnings),
+			Curve: curve(series.Quantity, series.Axis, series.Values[i]),
+			Flags: slices.Clone(series.Report.Warnings),
 		})
 	}
-	return all, nil
+	return all
 }
 
-func curve(quantity string, nm, values []float64) *notebook.Curve {
-	return &notebook.Curve{Quantity: quantity, Axis: nm, Samples: values}
-}
-
-// warned keeps what the reader of a file was in doubt about.
-func warned(warnings []string) []string {
-	if len(warnings) == 0 {
-		return nil
-	}
-	return slices.Clone(warnings)
+func curve(q spectrum.Quantity, nm, values []float64) *notebook.Curve {
+	return &notebook.Curve{Quantity: q.String(), Axis: nm, Samples: values}
 }

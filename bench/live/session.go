@@ -431,11 +431,11 @@ func (s *Session) write(ctx context.Context, batch []parcel) {
 			s.say(Event{Kind: Trouble, Text: fmt.Sprintf("readings cannot be kept: %v; trying again until they can", err)})
 		}
 		failed = err
-		batch = refuse(batch, err)
+		if batch = refuse(batch, err); len(batch) == 0 {
+			return
+		}
 		if s.ctx.Err() != nil {
-			if len(batch) > 0 {
-				s.lost = fmt.Errorf("live: not every reading was kept: %w", err)
-			}
+			s.lost = fmt.Errorf("live: not every reading was kept: %w", err)
 			return
 		}
 		batch = s.linger(batch, err)

@@ -1,0 +1,268 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"math"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"lampassay/bench/notebook"
+)
+
+// script is a source that does what a test says.
+type script struct {
+	name string
+	run  func(context.Context, *Desk) error
+}
+
+func (s script) Channel() string                        { return s.name }
+func (s script) Check() error                           { return nil }
+func (s script) Run(ctx context.Context, d *Desk) error { return s.run(ctx, d) }
+
+func watts(v float64) notebook.Reading {
+	return notebook.Reading{Values: []notebook.Value{{Key: "power", V: &v, Unit: "W"}}}
+}
+
+func TestReadingsOfManySourcesAllArriveEachInItsOrder(t *testing.T) {
+	const sources, each = 8, 500
+	to := &shelf{}
+	s := Open(t.Context(), to, Options{})
+	names := strings.Split("abcdefgh", "")
+	for _, name := range names {
+		start(t, s, script{name, func(ctx context.Context, d *Desk) error {
+			for i := range each {
+				if err := d.Post(ctx, watts(float64(i))); err != nil {
+					return err
+				}
+			}
+			return nil
+		}})
+	}
+	s.Wait()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		all := to.of(name)
+		if len(all) != each {
+			t.Errorf("%s: %d readings", name, len(all))
+		}
+		for i, r := range all {
+			if *r.Values[0].V != float64(i) {
+				t.Fatalf("%s: reading %d is %g", name, i, *r.Values[0].V)
+			}
+		}
+	}
+	if s.Statuses()[0].Readings != each || s.Statuses()[0].Running {
+		t.Errorf("%+v", s.Statuses()[0])
+	}
+}
+
+func TestASinkThatFailsLosesNothingThatNobodyWasToldOf(t *testing.T) {
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	to.setFail(errFull)
+	goOn := make(chan struct{})
+	start(t, s, script{"meter", func(ctx context.Context, d *Desk) error {
+		for i := range 10 {
+			if err := d.Post(ctx, watts(float64(i))); err != nil {
+				return err
+			}
+		}
+		close(goOn)
+		<-ctx.Done()
+		return nil
+	}})
+	<-goOn
+	until(t, "a sentence about it", func() bool { return said(s, Trouble, "there is no room") })
+	if _, err := s.Mark(t.Context(), "a mark"); !errors.Is(err, errFull) {
+		t.Errorf("who waits is told at once: %v", err)
+	}
+	to.setFail(nil)
+	until(t, "all readings", func() bool { return len(to.of("meter")) == 10 })
+	if n, err := s.Mark(t.Context(), "another"); n != 11 || err != nil {
+		t.Errorf("the mark that failed was not kept behind its author's back: number %d (%v)", n, err)
+	}
+}
+
+func TestASessionThatEndsWithAFailingSinkSaysSo(t *testing.T) {
+	to := &shelf{fail: errFull}
+	s := Open(t.Context(), to, Options{Retry: time.Millisecond})
+	posted := make(chan struct{})
+	start(t, s, script{"meter", func(ctx context.Context, d *Desk) error {
+		defer close(posted)
+		return d.Post(ctx, watts(1))
+	}})
+	<-posted
+	if err := s.Close(); !errors.Is(err, errFull) {
+		t.Errorf("%v", err)
+	}
+	if _, err := s.Mark(t.Context(), "late"); !errors.Is(err, ErrClosed) {
+		t.Errorf("%v", err)
+	}
+	if err := s.Start(script{name: "x"}); !errors.Is(err, ErrClosed) {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestAClockThatJumpsBackIsFlaggedAndItsReadingsAreOfNow(t *testing.T) {
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	began := s.Clock().Now()
+	stated := func(at time.Time) notebook.Reading {
+		r := watts(1)
+		r.At, r.Channel = at, "board"
+		return r
+	}
+	for _, at := range []time.Time{began.Add(-10 * time.Second), began.Add(-5 * time.Second), began.Add(-time.Hour), began.Add(-4 * time.Second), began.Add(time.Hour)} {
+		if _, err := s.deliver(t.Context(), []notebook.Reading{stated(at)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	all := to.of("board")
+	for i, want := range []string{"", "", clockBack, clockBack, clockAhead} {
+		if got := strings.Join(all[i].Flags, ", "); got != want {
+			t.Errorf("reading %d is flagged %q, want %q", i, got, want)
+		}
+		if i > 0 && all[i].At.Before(all[i-1].At) {
+			t.Errorf("reading %d goes back in time", i)
+		}
+	}
+	if d := all[1].At.Sub(all[0].At); d != 5*time.Second {
+		t.Errorf("a clock that is right is believed: %s apart", d)
+	}
+}
+
+func TestAnOffsetMovesLaterReadingsAndIsInTheRecord(t *testing.T) {
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	if err := s.SetOffset(t.Context(), "lux", -2500*time.Millisecond); err != nil {
+		t.Fatal(err)
+	}
+	r := watts(1)
+	r.Channel, r.At = "lux", s.Clock().Now()
+	asked := r.At
+	if _, err := s.Enter(t.Context(), r); err != nil {
+		t.Fatal(err)
+	}
+	if d := to.of("lux")[0].At.Sub(asked); d.Round(time.Millisecond) != -2500*time.Millisecond {
+		t.Errorf("the reading was moved by %s", d)
+	}
+	if note := to.of("bench")[0].Note; note != "times of lux: -2.500 s from here on" {
+		t.Errorf("the record says %q", note)
+	}
+}
+
+func TestWhilePausedReadingsAreShownAndNotKept(t *testing.T) {
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	more := make(chan float64)
+	start(t, s, script{"meter", func(ctx context.Context, d *Desk) error {
+		for v := range more {
+			if err := d.Post(ctx, watts(v)); err != nil {
+				return err
+			}
+		}
+		return nil
+	}})
+	if err := s.Pause(t.Context(), true); err != nil {
+		t.Fatal(err)
+	}
+	more <- 1
+	until(t, "the reading to be seen", func() bool {
+		return s.Statuses()[0].Readings == 1 || len(s.Statuses()) > 1 && s.Statuses()[1].Readings == 1
+	})
+	if _, err := s.put(t.Context(), []notebook.Reading{watts(3)}); !errors.Is(err, ErrPaused) {
+		t.Errorf("who waits for a receipt gets none: %v", err)
+	}
+	if err := s.Pause(t.Context(), false); err != nil {
+		t.Fatal(err)
+	}
+	more <- 2
+	close(more)
+	until(t, "the reading after", func() bool { return len(to.of("meter")) == 1 })
+	if v := *to.of("meter")[0].Values[0].V; v != 2 {
+		t.Errorf("%g was kept", v)
+	}
+	if marks := to.of("bench"); len(marks) != 2 || marks[0].Note != "recording is paused" || marks[1].Note != "recording goes on" {
+		t.Errorf("%+v", marks)
+	}
+}
+
+func TestWhoFollowsSlowlyMissesEventsAndHoldsNobodyUp(t *testing.T) {
+	f := newFeed()
+	for range mostEvents + 10 {
+		f.add(Event{Kind: Note})
+	}
+	all, err := f.since(t.Context(), 3)
+	if err != nil || len(all) != mostEvents || all[0].N != 11 || all[len(all)-1].N != mostEvents+10 {
+		t.Errorf("%d events from %d (%v)", len(all), all[0].N, err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	var wait sync.WaitGroup
+	wait.Go(func() {
+		if _, err := f.since(ctx, mostEvents+10); !errors.Is(err, context.Canceled) {
+			t.Error(err)
+		}
+	})
+	wait.Go(func() {
+		if all, err := f.since(t.Context(), mostEvents+10); err != nil || len(all) == 0 {
+			t.Errorf("%v %v", all, err)
+		}
+	})
+	cancel()
+	time.Sleep(10 * time.Millisecond)
+	f.add(Event{Kind: Note})
+	wait.Wait()
+}
+
+func TestAChannelIsTakenUntilItsSourceHasEnded(t *testing.T) {
+	s := opened(t, &shelf{}, Options{})
+	waits := script{"meter", func(ctx context.Context, _ *Desk) error { <-ctx.Done(); return nil }}
+	start(t, s, waits)
+	if err := s.Start(waits); err == nil || !strings.Contains(err.Error(), `"meter" is taken`) {
+		t.Errorf("%v", err)
+	}
+	s.Stop("meter")
+	s.Stop("no such")
+	start(t, s, waits)
+	if err := s.Start(script{name: "no\nname"}); notebook.CodeOf(err) != notebook.Invalid {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestTheClockGoesByItsRate(t *testing.T) {
+	c := NewClock(1000)
+	a, real := c.Now(), time.Now()
+	time.Sleep(20 * time.Millisecond)
+	ratio := float64(c.Now().Sub(a)) / float64(time.Since(real))
+	if math.Abs(ratio-1000) > 100 {
+		t.Errorf("it goes %.0f times as fast", ratio)
+	}
+}
+
+func TestALongTraceKeepsItsExtremes(t *testing.T) {
+	tr := newTraces()
+	for i := range 3 * mostTraced {
+		v := 1.0
+		if i == 1000 {
+			v = 99
+		}
+		tr.add(float64(i), "lux", []notebook.Value{{Key: "illuminance", V: &v}, {Key: "none"}})
+	}
+	got := tr.copy(Pick{"lux", "illuminance"})
+	most := 0.0
+	for _, v := range got.Values {
+		most = max(most, v)
+	}
+	from, to := got.Span()
+	if got.Len() > mostTraced || most != 99 || from != 0 || to != 3*mostTraced-1 {
+		t.Errorf("%d readings from %g to %g, the largest %g", got.Len(), from, to, most)
+	}
+	if back := tr.copy(Pick{"lux", "none"}); back.Len() != 0 {
+		t.Errorf("%+v", back)
+	}
+}
