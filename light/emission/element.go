@@ -45,9 +45,8 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 	reversed := isReversed && em.spectrum == sodiumArc.spectrum
 	if reversed {
 		e.Reasons = append(e.Reasons, "the D pair at 589 nm is that of an arc: broadened, its middle absorbed by its own vapour")
-	} else {
-		r.doubt(&e, clearest, second, gap)
 	}
+	r.doubt(&e, clearest, second, gap && !reversed)
 	if !s.t.measured && !s.t.coarse() {
 		e.Score = min(e.Score, patternless)
 		e.Reasons = append(e.Reasons, "no line of this spectrum is clear enough to show the instrument's bandwidth")

@@ -82,7 +82,7 @@ func fitHotBody(bins []bin, from, to float64, use func(nm float64) bool) (h hotB
 func filament(p *portrait) candidate {
 	c := candidate{key: FamilyIncandescent, name: "incandescent filament"}
 	hot, ok := p.hot, p.isHot
-	if p.t.mean(600, 720) < 0.05*p.underTop {
+	if !p.glows {
 		return c
 	}
 	// Salt in a flame adds lines of the alkalis and nothing else.

@@ -15,6 +15,7 @@ type portrait struct {
 	bins      []bin   // of the curve with its lines, about 4 nm
 	under     []bin   // of the curve without its lines
 	underTop  float64 // largest of under
+	glows     bool    // there is a continuum in the red
 	hills     []hill
 	reversed  reversal
 	reversedD bool
@@ -138,7 +139,14 @@ func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, is
 	}
 	from, to := 420.0, 720.0
 	// Only a continuum is fitted, not the pedestal of something else.
-	if t.mean(600, 720) > 0.05*p.underTop {
+	seen := 0.0
+	for _, b := range p.under {
+		if b.nm > 380 && b.nm < 780 {
+			seen = max(seen, b.value)
+		}
+	}
+	if red := t.mean(600, 720) - p.floor; red > 0.05*seen && red > 0.005*p.underTop {
+		p.glows = true
 		p.hot, p.isHot = p.fitHot(p.bins, from, to, nil)
 		p.mirror = (!p.isHot || p.hot.misfit > 0.05) && p.atoms < 0.3
 		if p.mirror {
