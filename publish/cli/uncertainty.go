@@ -157,9 +157,11 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 	if o.conditions == nil && chain == nil && lamp.Emission != nil && lamp.Emission.BandwidthMeasured {
 		sitting.Spectrometer.Seen(lamp.Emission.Bandwidth)
 	}
-	sitting.Quantities = ids
 	if ids == nil {
-		sitting.Quantities = assessed(lamp.Result)
+		ids = shown(lamp.Result)
+	}
+	if sitting.Quantities = assessed(lamp.Result, ids); len(sitting.Quantities) == 0 {
+		return nil
 	}
 	wait := waiting{w: s.err, total: o.draws}
 	defer wait.stop()
@@ -180,9 +182,9 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 	return nil
 }
 
-// assessed are the quantities that a page shows: all but the single evaluation
-// samples, as far as they have a value.
-func assessed(r *assay.Result) []quantity.ID {
+// shown are the quantities of a page: all but the single evaluation samples, as
+// far as they have a value.
+func shown(r *assay.Result) []quantity.ID {
 	var ids []quantity.ID
 	for _, d := range quantity.All() {
 		if _, ok := r.Value(d.ID); ok && (!d.Detail || d.ID < quantity.R(1)) {
@@ -190,6 +192,18 @@ func assessed(r *assay.Result) []quantity.ID {
 		}
 	}
 	return ids
+}
+
+// assessed leaves out what is outside its method's scope: how sure a figure is
+// that means nothing, nobody needs to know.
+func assessed(r *assay.Result, ids []quantity.ID) []quantity.ID {
+	inScope := []quantity.ID{}
+	for _, id := range ids {
+		if _, ok := r.Value(id); r.InScope(id) || !ok {
+			inScope = append(inScope, id)
+		}
+	}
+	return inScope
 }
 
 // waiting shows a bar once a run takes longer than a second.

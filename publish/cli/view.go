@@ -56,7 +56,7 @@ func writeView(w io.Writer, title, strip string, reading []string, r *assay.Resu
 			v.wrapped("  ! ", s, "")
 		}
 	}
-	v.printf("\n“–” means not defined or not measured, “( )” outside the method's scope.\n")
+	v.printf("\n“–” means not defined or not measured, “( )” outside the method's scope, where no uncertainty is stated.\n")
 	v.sureness(r)
 	return v.err
 }
@@ -127,6 +127,9 @@ func (v *view) run(r *assay.Result, label string, from, to int, id func(int) qua
 	if label == "" {
 		v.printf("  %s%s\n", pad("sample", 10), numbers(from, to))
 		label = "R"
+	}
+	if !r.InScope(id(from)) {
+		label = "(" + label + ")"
 	}
 	var b strings.Builder
 	var plus strings.Builder
