@@ -277,9 +277,9 @@ func TestBadTablesAreRefused(t *testing.T) {
 		{swap(`{"relative":0.05}`, `{"relative":0.05},{"relative":0.1}`), "every band but the last"},
 		{swap(`{"relative":0.05}`, ``), "no tolerance"},
 		{swap("2026-01-01", "1 May"), "not a date"},
-		{swap(`"units":1`, `"units":"ten"`), `"units" holds a string`},
-		{goodTable[:80], "ends too soon"},
-		{"[", "ends too soon"},
+		{swap(`"units":1`, `"units":"ten"`), `"units" cannot be a string`},
+		{goodTable[:80], "ends before the JSON does"},
+		{"[", "ends before the JSON does"},
 		{"quantity", "not JSON"},
 	} {
 		_, err := ReadTable(strings.NewReader(c.text))

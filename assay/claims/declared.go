@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"lampassay/assay/jsonfile"
 )
 
 // Declared is what a box or a data sheet states.
@@ -38,13 +40,13 @@ type declaredJSON struct {
 // the columns quantity, value and unit separated by commas, semicolons or tabs.
 // name is the file's, for messages.
 func ReadDeclared(name string, r io.Reader) (*Declared, error) {
-	raw, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	raw, err := io.ReadAll(io.LimitReader(r, jsonfile.Most+1))
 	if err != nil {
 		return nil, fmt.Errorf("claims: reading %s: %w", name, err)
 	}
 	text := strings.TrimPrefix(string(raw), "\ufeff")
 	switch {
-	case len(raw) > mostBytes:
+	case len(raw) > jsonfile.Most:
 		return nil, fmt.Errorf("claims: %s is over 1 MiB, which no box states", name)
 	case !utf8.ValidString(text):
 		return nil, fmt.Errorf("claims: %s is not UTF-8 text", name)
@@ -81,10 +83,8 @@ func (d *Declared) Add(c Claim) error {
 
 func declaredFromJSON(text string) (*Declared, error) {
 	var j declaredJSON
-	dec := json.NewDecoder(strings.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&j); err != nil {
-		return nil, plainJSON(err)
+	if err := jsonfile.Decode([]byte(text), &j); err != nil {
+		return nil, err
 	}
 	if j.Format != DeclaredFormat {
 		return nil, fmt.Errorf("the format is %q, and this program reads %q", j.Format, DeclaredFormat)
@@ -93,7 +93,10 @@ func declaredFromJSON(text string) (*Declared, error) {
 	for _, c := range j.Claims {
 		value := string(c.Value)
 		var quoted string
-		if json.Unmarshal(c.Value, &quoted) == nil {
+		switch {
+		case value == "" || value == "null":
+			return nil, fmt.Errorf("%s has no value", c.Quantity)
+		case json.Unmarshal(c.Value, &quoted) == nil:
 			value = quoted
 		}
 		claim, err := NewClaim(c.Quantity, value, c.Unit)

@@ -2,8 +2,6 @@ package claims
 
 import (
 	"embed"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -11,6 +9,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"lampassay/assay/jsonfile"
 )
 
 // Side says on which side of the declared value a measured one may not stray.
@@ -61,44 +61,17 @@ type Band struct {
 // TableFormat is the format that ReadTable takes.
 const TableFormat = "lampassay tolerances 1"
 
-// mostBytes bounds what a table or a list of claims may weigh.
-const mostBytes = 1 << 20
-
 // ReadTable reads a table of tolerances and checks it: every parameter known,
 // every unit the parameter's, a source given.
 func ReadTable(r io.Reader) (*Table, error) {
-	raw, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
-	if err != nil {
-		return nil, fmt.Errorf("claims: reading tolerances: %w", err)
-	}
-	if len(raw) > mostBytes {
-		return nil, errors.New("claims: tolerances: a table of more than 1 MiB is refused")
-	}
 	t := new(Table)
-	d := json.NewDecoder(strings.NewReader(string(raw)))
-	d.DisallowUnknownFields()
-	if err := d.Decode(t); err != nil {
-		return nil, fmt.Errorf("claims: tolerances: %w", plainJSON(err))
+	if err := jsonfile.Read(r, t); err != nil {
+		return nil, fmt.Errorf("claims: not a table of tolerances: %w", err)
 	}
 	if t.Format != TableFormat {
 		return nil, fmt.Errorf("claims: tolerances: the format is %q, and this program reads %q", t.Format, TableFormat)
 	}
 	return t, t.check()
-}
-
-// plainJSON names the place of a fault in JSON.
-func plainJSON(err error) error {
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		return fmt.Errorf("not JSON at byte %d: %w", syntax.Offset, err)
-	case errors.As(err, &kind):
-		return fmt.Errorf("%q holds a %s where a %s belongs", kind.Field, kind.Value, kind.Type)
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return errors.New("the JSON ends too soon")
-	}
-	return err
 }
 
 func (t *Table) check() error {

@@ -1,6 +1,7 @@
 package comparison
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -10,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lampassay/assay/jsonfile"
 	"lampassay/assay/uncertainty"
 )
 
@@ -69,17 +71,20 @@ const mostBytes = 64 << 20
 // ReadRecords reads the figures of one lamp or, one object after another, of
 // several. name is the file's, for messages.
 func ReadRecords(name string, r io.Reader) ([]Record, error) {
-	limited := &io.LimitedReader{R: r, N: mostBytes + 1}
-	d := json.NewDecoder(limited)
+	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("comparison: reading %s: %w", name, err)
+	}
+	if len(text) > mostBytes {
+		return nil, fmt.Errorf("comparison: %s is over %d MiB", name, mostBytes>>20)
+	}
+	d := json.NewDecoder(bytes.NewReader(text))
 	var records []Record
 	for {
 		var j recordJSON
 		err := d.Decode(&j)
 		if err == io.EOF {
 			break
-		}
-		if limited.N <= 0 {
-			return nil, fmt.Errorf("comparison: %s is over %d MiB", name, mostBytes>>20)
 		}
 		if err == nil {
 			var rec Record
@@ -88,28 +93,13 @@ func ReadRecords(name string, r io.Reader) ([]Record, error) {
 				continue
 			}
 		}
-		what := strings.ReplaceAll(plainJSON(err).Error(), "comparison: ", "") // the name stands once
+		what := strings.ReplaceAll(jsonfile.Explain(text, err).Error(), "comparison: ", "") // the name stands once
 		return nil, fmt.Errorf("comparison: %s: lamp %d: %s", name, len(records)+1, what)
 	}
 	if len(records) == 0 {
 		return nil, fmt.Errorf("comparison: %s holds no figures", name)
 	}
 	return records, nil
-}
-
-// plainJSON names the place of a fault in JSON.
-func plainJSON(err error) error {
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		return fmt.Errorf("not JSON at byte %d: %w", syntax.Offset, err)
-	case errors.As(err, &kind):
-		return fmt.Errorf("%q holds a %s where a %s belongs", kind.Field, kind.Value, kind.Type)
-	case errors.Is(err, io.ErrUnexpectedEOF):
-		return errors.New("the JSON ends too soon")
-	}
-	return err
 }
 
 func (j *recordJSON) record() (Record, error) {

@@ -54,7 +54,7 @@ func TestBadRecordsAreRefusedInOneSentence(t *testing.T) {
 	}
 	for _, c := range []struct{ text, want string }{
 		{"", "holds no figures"},
-		{"{", "ends too soon"},
+		{"{", "ends before the JSON does"},
 		{"hello", "not JSON"},
 		{`{"format":"other"}`, "neither"},
 		{`{"quantities":{}}`, "neither"},

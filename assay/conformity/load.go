@@ -2,7 +2,6 @@ package conformity
 
 import (
 	"embed"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"lampassay/assay/jsonfile"
 )
 
 //go:embed rules/*.json
@@ -46,13 +47,8 @@ func (r *Rules) Regulations() []Regulation { return r.regulations }
 // same name and region takes the place of the one before.
 func (r *Rules) Add(file io.Reader) (*Rules, error) {
 	var reg Regulation
-	d := json.NewDecoder(file)
-	d.DisallowUnknownFields()
-	if err := d.Decode(&reg); err != nil {
+	if err := jsonfile.Read(file, &reg); err != nil {
 		return nil, fmt.Errorf("conformity: not a file of rules: %w", err)
-	}
-	if d.More() {
-		return nil, errors.New("conformity: a file of rules is one JSON object, and there is more behind it")
 	}
 	if err := reg.problem(); err != nil {
 		return nil, err

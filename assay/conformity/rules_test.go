@@ -34,12 +34,12 @@ const head = `"schema":"lampassay-rules/1","name":"Invented Order","region":"XX"
 func TestAFileThatIsNotSoundIsRefusedInASentence(t *testing.T) {
 	for name, c := range map[string]struct{ file, want string }{
 		"not JSON":                  {`class A`, "not a file of rules"},
-		"a key nobody knows":        {`{` + head + `,"colour":1}`, `unknown field "colour"`},
+		"a key nobody knows":        {`{` + head + `,"colour":1}`, `there is no key "colour"`},
 		"another schema":            {`{"schema":"x/9"}`, `reads "lampassay-rules/1"`},
 		"no basis":                  {strings.Replace(`{`+head+`}`, "invented\"", " \"", 1), `needs "basis"`},
 		"a day that is none":        {strings.Replace(`{`+head+`}`, "2020-01-01", "2020-13-01", 1), `"2020-13-01" is no day`},
 		"an end before its start":   {`{` + head + `,"until":"2019-01-01"}`, "before it begins"},
-		"more behind":               {`{` + head + `}{}`, "more behind it"},
+		"more behind":               {`{` + head + `}{}`, "something follows the end"},
 		"a figure nobody knows":     {`{` + head + `,"limits":[{"figure":"charm","clause":"1","min":1}]}`, `no figure "charm"`},
 		"a limit without a bound":   {`{` + head + `,"limits":[{"figure":"ra","clause":"1"}]}`, "neither min nor max"},
 		"a limit without a clause":  {`{` + head + `,"limits":[{"figure":"ra","min":80}]}`, "has no clause"},

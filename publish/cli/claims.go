@@ -106,7 +106,7 @@ func runClaims(ctx context.Context, s streams, o *claimsOptions, files []string)
 	for _, c := range declared.Claims {
 		m, err := measuredFor(c, lamps, factor)
 		if err != nil {
-			return badInput("%s: %w", c.Key, err)
+			return badInput("%s: %s", c.Key, plainly(err))
 		}
 		judged = append(judged, claims.Judge(c, m, tables...))
 	}
@@ -145,7 +145,7 @@ func (o *claimsOptions) readDeclared() (*claims.Declared, error) {
 		}
 		defer f.Close()
 		if d, err = claims.ReadDeclared(o.declared, f); err != nil {
-			return nil, badInput("%w", err)
+			return nil, spoken(err)
 		}
 	}
 	for _, text := range o.claims {
@@ -159,7 +159,7 @@ func (o *claimsOptions) readDeclared() (*claims.Declared, error) {
 			err = d.Add(c)
 		}
 		if err != nil {
-			return nil, badInput("--claim %s: %w", text, err)
+			return nil, badInput("--claim %s: %s", text, plainly(err))
 		}
 	}
 	if len(d.Claims) == 0 {
@@ -219,7 +219,7 @@ func tolerancesNamed(name string) (*claims.Table, error) {
 	defer f.Close()
 	t, err := claims.ReadTable(f)
 	if err != nil {
-		return nil, badInput("%s: %w", name, err)
+		return nil, badInput("%s: %s", name, plainly(err))
 	}
 	return t, nil
 }
@@ -293,14 +293,14 @@ func (o *claimsOptions) otherReadings() ([]otherReading, error) {
 		}
 		p, err := claims.Find(key)
 		if err != nil {
-			return nil, badInput("--measured %s: %w", text, err)
+			return nil, badInput("--measured %s: %s", text, plainly(err))
 		}
 		if key == claims.EnergyClass {
 			return nil, badInput("--measured %s: a class is not measured; give luminous_efficacy", text)
 		}
 		v, err := p.Number(claims.SplitUnit(value))
 		if err != nil {
-			return nil, badInput("--measured %s: %w", text, err)
+			return nil, badInput("--measured %s: %s", text, plainly(err))
 		}
 		list = append(list, otherReading{key, comparison.Figure{Value: v, Unit: p.Unit}})
 	}

@@ -94,7 +94,7 @@ func runCompare(ctx context.Context, s streams, o *compareOptions, files []strin
 	for _, id := range ids {
 		c, err := o.compare(quantity.Get(id), lamps)
 		if err != nil {
-			return badInput("%s: %w", quantity.Get(id).Key, err)
+			return badInput("%s: %s", quantity.Get(id).Key, plainly(err))
 		}
 		list = append(list, c)
 	}

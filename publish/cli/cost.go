@@ -82,7 +82,7 @@ func runCost(ctx context.Context, s streams, o *costOptions, args []string) erro
 	}
 	report, err := cost.Compute(ctx, plan.costs(), plan.terms())
 	if err != nil {
-		return badInput("%s", strings.TrimPrefix(err.Error(), "cost: "))
+		return spoken(err)
 	}
 	if o.page != "" {
 		if err := writePlanPage(ctx, s, plan, filepath.Dir(args[0]), report, o.page); err != nil {

@@ -1,9 +1,7 @@
 package cli
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -12,15 +10,13 @@ import (
 	"lampassay/assay"
 	"lampassay/assay/conformity"
 	"lampassay/assay/cost"
+	"lampassay/assay/jsonfile"
 	"lampassay/bench/ingest"
 	"lampassay/publish/sheet"
 )
 
 // planSchema is what the first key of a plan must say.
 const planSchema = "lampassay-cost/1"
-
-// planLimit is more than any plan needs.
-const planLimit = 1 << 20
 
 // costPlan is a plan file: docs/format/cost-plan.md.
 type costPlan struct {
@@ -49,7 +45,7 @@ func readPlan(name string) (*costPlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	if info.Size() > planLimit {
+	if info.Size() > jsonfile.Most {
 		return nil, badInput("%s: %d bytes are no plan, which is a page of JSON", name, info.Size())
 	}
 	text, err := os.ReadFile(name)
@@ -58,16 +54,14 @@ func readPlan(name string) (*costPlan, error) {
 	}
 	p, err := parsePlan(text)
 	if err != nil {
-		return nil, badInput("%s: %w", name, err)
+		return nil, badInput("%s: %s", name, plainly(err))
 	}
 	return p, nil
 }
 
 func parsePlan(text []byte) (*costPlan, error) {
 	p := new(costPlan)
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	if err := d.Decode(p); err != nil {
+	if err := jsonfile.Decode(text, p); err != nil {
 		return nil, fmt.Errorf("not a plan: %w", err)
 	}
 	if p.Schema != planSchema {

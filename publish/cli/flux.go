@@ -139,7 +139,7 @@ func (o *meterOptions) meter(s streams) (m flux.LightMeter, notes []string, err 
 	}
 	m.Mismatch, err = flux.MismatchOf(nm, response, p)
 	if err != nil {
-		return m, nil, spokenFlux(err)
+		return m, nil, spoken(err)
 	}
 	return m, notes, nil
 }
@@ -189,15 +189,6 @@ func readProjected(s streams, name string) (*spectrum.Projected, error) {
 	return p, nil
 }
 
-// spokenFlux makes an error of the science a sentence of the bench, without the names
-// of packages.
-func spokenFlux(err error) error {
-	if errors.Is(err, context.Canceled) {
-		return err
-	}
-	return badInput("%s", strings.NewReplacer("flux: ", "", "distribution: ", "", "mismatch: ", "", "uncertainty: ", "", "photometric: ", "").Replace(err.Error()))
-}
-
 func runAngles(ctx context.Context, s streams, o *anglesOptions, name string) error {
 	err := allPositive([]positive{
 		{"distance", o.distance}, {"distance-u", o.distanceU}, {"angle-u", o.angleU}, {"lamp-size", o.size}, {"power", o.power}, {"meter-u", o.meter.scaleU},
@@ -213,9 +204,9 @@ func runAngles(ctx context.Context, s streams, o *anglesOptions, name string) er
 	if err != nil {
 		var gap *distribution.GapError
 		if errors.As(err, &gap) {
-			return badInput("%s: %w: read them, or say %s", of.base, spokenFlux(err), gapRemedy(gap))
+			return badInput("%s: %w: read them, or say %s", of.base, spoken(err), gapRemedy(gap))
 		}
-		return badInput("%s: %w", of.base, spokenFlux(err))
+		return badInput("%s: %w", of.base, spoken(err))
 	}
 	r.Reasons = append(r.Reasons, of.notes...)
 	if o.name == "" {

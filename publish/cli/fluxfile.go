@@ -141,7 +141,7 @@ func (o *anglesOptions) write(s streams, a *flux.Angles, r *flux.AnglesResult, o
 			return err
 		}
 		if err := photometric.Write(&ies, f); err != nil {
-			return spokenFlux(err)
+			return spoken(err)
 		}
 	}
 	if o.figure != "" {
@@ -167,7 +167,7 @@ func (o *anglesOptions) write(s streams, a *flux.Angles, r *flux.AnglesResult, o
 func (o *anglesOptions) drawing(r *flux.AnglesResult) (func(io.Writer) error, error) {
 	p, err := polar(r, o.name).Picture()
 	if err != nil {
-		return nil, spokenFlux(err)
+		return nil, spoken(err)
 	}
 	switch strings.ToLower(filepath.Ext(o.figure)) {
 	case ".svg":

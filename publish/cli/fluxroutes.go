@@ -115,7 +115,7 @@ angles says more.`,
 			d.Lux, d.Ambient, d.Meter = lux, o.ambient.v, m
 			r, err := d.Assess(c.Context(), uncertainty.Options{})
 			if err != nil {
-				return spokenFlux(err)
+				return spoken(err)
 			}
 			r.Reasons = append(r.Reasons, notes...)
 			out := fluxOutput{s: s, json: o.json, power: o.power}
@@ -158,7 +158,7 @@ stands in its place.`,
 			d.Meter = flux.MeterFor(uncertainty.Unknown)
 			r, err := (&flux.Irradiance{Spectrum: p, Scale: flux.ScaleOf(in), OneDirection: d}).Assess(c.Context(), uncertainty.Options{})
 			if err != nil {
-				return badInput("%s: %w", filepath.Base(args[0]), spokenFlux(err))
+				return badInput("%s: %w", filepath.Base(args[0]), spoken(err))
 			}
 			out := fluxOutput{s: s, json: o.json, power: o.power}
 			return out.print(r, filepath.Base(args[0]))
@@ -241,7 +241,7 @@ func runSphere(ctx context.Context, s streams, o *sphereOptions) error {
 	}
 	r, err := sub.Assess(ctx, uncertainty.Options{})
 	if err != nil {
-		return spokenFlux(err)
+		return spoken(err)
 	}
 	r.Reasons = append(r.Reasons, notes...)
 	out := fluxOutput{s: s, json: o.json, power: o.power}
@@ -263,21 +263,14 @@ func (o *sphereOptions) mismatch(s streams) (m flux.Mismatch, notes []string, er
 	}
 	if o.spectrumRef == "" {
 		m, err = flux.MismatchOf(nm, response, lamp)
-		return m, notes, spokenFluxOrNil(err)
+		return m, notes, spoken(err)
 	}
 	reference, err := readProjected(s, o.spectrumRef)
 	if err != nil {
 		return m, nil, err
 	}
 	m, err = flux.MismatchBetween(nm, response, lamp, reference)
-	return m, notes, spokenFluxOrNil(err)
-}
-
-func spokenFluxOrNil(err error) error {
-	if err == nil {
-		return nil
-	}
-	return spokenFlux(err)
+	return m, notes, spoken(err)
 }
 
 func newFluxDeclared(s streams) *cobra.Command {
@@ -302,7 +295,7 @@ func newFluxDeclared(s streams) *cobra.Command {
 			}
 			r, err := d.Assess(c.Context(), uncertainty.Options{})
 			if err != nil {
-				return spokenFlux(err)
+				return spoken(err)
 			}
 			out := fluxOutput{s: s, json: asJSON, power: power}
 			return out.print(r, "As declared")

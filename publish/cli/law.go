@@ -50,7 +50,7 @@ func (o *lawOptions) question() (*conformity.Question, error) {
 			return nil, badInput("--placed %q is no day: write it as year-month-day, 2021-09-01", o.placed)
 		}
 		if err := rules.Covers(q.On); err != nil {
-			return nil, badInput("--placed: %s", strings.TrimPrefix(err.Error(), "conformity: "))
+			return nil, badInput("--placed: %s", plainly(err))
 		}
 	}
 	if _, ok := conformity.TechnologyByKey(o.technology); o.technology != "" && !ok {
@@ -91,7 +91,7 @@ func readRules(files []string) (*conformity.Rules, error) {
 		more, err := rules.Add(f)
 		f.Close()
 		if err != nil {
-			return nil, badInput("%s: %w", name, err)
+			return nil, badInput("%s: %s", name, plainly(err))
 		}
 		rules = more
 	}

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -147,14 +146,11 @@ func runLimit(ctx context.Context, s streams, o *limitOptions, args []string) er
 // limitError is the answer no where the conditions cannot be met, bad input
 // where they make no sense.
 func limitError(s streams, err error) error {
-	text := strings.TrimPrefix(err.Error(), "limits: ")
 	var unreachable *limits.Unreachable
 	switch {
-	case errors.Is(err, context.Canceled):
-		return err
 	case errors.As(err, &unreachable), errors.Is(err, limits.ErrUnsettled):
-		fmt.Fprintf(s.err, "lampassay: %s\n", text)
+		fmt.Fprintf(s.err, "lampassay: %s\n", plainly(err))
 		return errNo
 	}
-	return badInput("%s", text)
+	return spoken(err)
 }

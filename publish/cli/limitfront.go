@@ -36,7 +36,7 @@ func pointsRecord(points []limits.Point) []limitPointJSON {
 	for _, p := range points {
 		j := limitPointJSON{CCT: p.CCT, Demand: p.Demand.String(), Value: p.Demand.Value}
 		if p.Err != nil {
-			j.Why = strings.TrimPrefix(p.Err.Error(), "limits: ")
+			j.Why = plainly(p.Err)
 		} else {
 			j.Efficacy, j.CCT = &p.Optimum.Efficacy, p.Optimum.CCT
 		}
@@ -96,7 +96,7 @@ func frontView(w io.Writer, points []limits.Point, c *limits.Conditions) error {
 	for _, p := range points {
 		name := pad(fmt.Sprintf("%v %g", p.Demand.Measure, p.Demand.Value), 12)
 		if p.Err != nil {
-			v.wrapped("  "+name, strings.TrimPrefix(p.Err.Error(), "limits: "), "")
+			v.wrapped("  "+name, plainly(p.Err), "")
 			continue
 		}
 		price := "free"

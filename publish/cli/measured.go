@@ -160,7 +160,7 @@ func (o *measuredOptions) readLamps(s streams, name string, read ingest.Options,
 		}
 		records, err := comparison.ReadRecords(name, src.f)
 		if err != nil {
-			return nil, badInput("%w", err)
+			return nil, spoken(err)
 		}
 		return o.fromRecords(name, records)
 	}
@@ -190,7 +190,7 @@ func (o *measuredOptions) fromRecords(name string, records []comparison.Record) 
 		}
 		if len(r.Correlations) > 0 {
 			if _, err := comparison.Covariance(all, r.Correlations); err != nil {
-				return nil, badInput("%s: %w", name, err)
+				return nil, badInput("%s: %s", name, plainly(err))
 			}
 		}
 		if r.Lamp == "" {

@@ -28,7 +28,7 @@ func (o *measuredOptions) draw(ctx context.Context, s streams, lamps []measuredL
 		l.sitting.Quantities = ids // the same outputs of every lamp
 		m, err := l.sitting.Model()
 		if err != nil {
-			return badInput("%s: %w", l.name, err)
+			return badInput("%s: %s", l.name, plainly(err))
 		}
 		names, models = append(names, fmt.Sprintf("%s (%d)", l.name, i+1)), append(models, m)
 	}
@@ -38,7 +38,7 @@ func (o *measuredOptions) draw(ctx context.Context, s streams, lamps []measuredL
 	}
 	joint, err := comparison.Joint(names, models, shared)
 	if err != nil {
-		return badInput("%w", err)
+		return spoken(err)
 	}
 	draws := o.sure.draws
 	if draws == 0 {
@@ -51,7 +51,7 @@ func (o *measuredOptions) draw(ctx context.Context, s streams, lamps []measuredL
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		return badInput("%w", err)
+		return spoken(err)
 	}
 	for i := range lamps {
 		for k, id := range ids {
@@ -79,11 +79,11 @@ func (o *measuredOptions) propagate(ctx context.Context, lamps []measuredLamp) e
 		}
 		m, err := l.sitting.Model()
 		if err != nil {
-			return badInput("%s: %w", l.name, err)
+			return badInput("%s: %s", l.name, plainly(err))
 		}
 		laws, err := m.Propagate(ctx, uncertainty.Options{Seed: o.sure.seed})
 		if err != nil {
-			return badInput("%s: %w", l.name, err)
+			return badInput("%s: %s", l.name, plainly(err))
 		}
 		for k, id := range l.sitting.Quantities {
 			key := quantity.Get(id).Key
@@ -115,7 +115,7 @@ func (o *measuredOptions) state(lamps []measuredLamp) error {
 			known = true
 			u, err := comparison.ParseU(text, f.Value)
 			if err != nil {
-				return badInput("--u %s: %w", key, err)
+				return badInput("--u %s: %s", key, plainly(err))
 			}
 			f.Causes, f.Draws = []comparison.Cause{{Name: comparison.Stated, U: u, Own: true}}, nil
 			lamps[i].figures[key] = f

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -183,10 +182,4 @@ func baseNames(files ...[]string) (all []string) {
 		}
 	}
 	return all
-}
-
-// spoken makes an error of the science a sentence for the bench: without the
-// names of packages, which are for those who read the code.
-func spoken(err error) error {
-	return badInput("%s", strings.NewReplacer("instrument: ", "", "calibration: ", "").Replace(err.Error()))
 }
