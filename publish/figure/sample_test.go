@@ -181,6 +181,7 @@ func pictures(t testing.TB) map[string]*Picture {
 	maps.Copy(all, uncertaintyPictures(t))
 	maps.Copy(all, polarPictures(t))
 	maps.Copy(all, calibrationPictures(t))
+	maps.Copy(all, runUpPictures(t))
 	return all
 }
 
