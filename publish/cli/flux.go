@@ -196,6 +196,15 @@ func runAngles(ctx context.Context, s streams, o *anglesOptions, name string) er
 	if err != nil {
 		return err
 	}
+	if err := checkPicture(o.figure); err != nil {
+		return err
+	}
+	switch {
+	case o.ies != "" && !strings.EqualFold(filepath.Ext(o.ies), ".ies"):
+		return badInput("--ies %s: its name has to end in .ies", o.ies)
+	case o.ies != "" && sameFile(name, o.ies):
+		return badInput("--ies %s is the file that is read: give another name", o.ies)
+	}
 	a, of, err := o.readings(s, name)
 	if err != nil {
 		return err

@@ -145,14 +145,13 @@ func (o *anglesOptions) write(s streams, a *flux.Angles, r *flux.AnglesResult, o
 		}
 	}
 	if o.figure != "" {
-		draw, err := o.drawing(r)
+		p, err := polar(r, o.name).Picture()
 		if err != nil {
+			return spoken(err)
+		}
+		if err := writePicture(s, o.figure, p); err != nil {
 			return err
 		}
-		if err := createFile(o.figure, draw); err != nil {
-			return err
-		}
-		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.figure)
 	}
 	if o.ies != "" {
 		if err := createFile(o.ies, func(w io.Writer) error { _, err := w.Write(ies.Bytes()); return err }); err != nil {
@@ -161,21 +160,6 @@ func (o *anglesOptions) write(s streams, a *flux.Angles, r *flux.AnglesResult, o
 		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.ies)
 	}
 	return nil
-}
-
-// drawing is the picture in the format that the file's name asks for.
-func (o *anglesOptions) drawing(r *flux.AnglesResult) (func(io.Writer) error, error) {
-	p, err := polar(r, o.name).Picture()
-	if err != nil {
-		return nil, spoken(err)
-	}
-	switch strings.ToLower(filepath.Ext(o.figure)) {
-	case ".svg":
-		return func(w io.Writer) error { return p.SVG(w, figure.Light) }, nil
-	case ".png":
-		return func(w io.Writer) error { return p.PNG(w, figure.Light, figurePixels) }, nil
-	}
-	return nil, badInput("--figure %s: a figure is an .svg or a .png", o.figure)
 }
 
 // lm63 makes the LM-63 file of a distribution.

@@ -88,7 +88,7 @@ func parseBeam(text string) (distribution.Model, error) {
 func newFluxOne(s streams) *cobra.Command {
 	var o beamOptions
 	var meter meterOptions
-	var lux []float64
+	var lux numberList
 	c := &cobra.Command{
 		Use:   "one",
 		Short: "From lux in one direction and a beam that is assumed",
@@ -124,7 +124,7 @@ angles says more.`,
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.Float64SliceVar(&lux, "lux", nil, "`readings` in lux, repeats between commas")
+	f.Var(&lux, "lux", "`readings` in lux, repeats between commas")
 	f.Var(&o.ambient, "ambient", "`lux` with the direct light blocked, to be taken off")
 	o.register(f)
 	meter.register(f)
@@ -174,8 +174,8 @@ stands in its place.`,
 // sphereOptions are the options of a substitution.
 type sphereOptions struct {
 	reference, referenceU optionalFloat
-	lamp, standard        []float64
-	auxLamp, auxStandard  []float64
+	lamp, standard        numberList
+	auxLamp, auxStandard  numberList
 	dark                  optionalFloat
 	kind                  string
 	response              string
@@ -202,10 +202,10 @@ read with each of the two in place and off, corrects for what they absorb.`,
 	f.SortFlags = false
 	f.Var(&o.reference, "reference", "flux of the reference lamp in `lm`")
 	f.Var(&o.referenceU, "reference-u", "its relative standard uncertainty in `%`: about 1.5 with a certificate, 6 with the label of its box (default 6)")
-	f.Float64SliceVar(&o.lamp, "read", nil, "the meter with the lamp: `readings`, repeats between commas")
-	f.Float64SliceVar(&o.standard, "read-reference", nil, "the meter with the reference lamp: `readings`")
-	f.Float64SliceVar(&o.auxLamp, "aux", nil, "the meter with the auxiliary lamp, the lamp in place and off: `readings`")
-	f.Float64SliceVar(&o.auxStandard, "aux-reference", nil, "the same with the reference lamp in place and off: `readings`")
+	f.Var(&o.lamp, "read", "the meter with the lamp: `readings`, repeats between commas")
+	f.Var(&o.standard, "read-reference", "the meter with the reference lamp: `readings`")
+	f.Var(&o.auxLamp, "aux", "the meter with the auxiliary lamp, the lamp in place and off: `readings`")
+	f.Var(&o.auxStandard, "aux-reference", "the same with the reference lamp in place and off: `readings`")
 	f.Var(&o.dark, "dark", "the meter's `reading` with every lamp off")
 	f.StringVar(&o.kind, "lamp", "unknown", "type of lamp, for the mismatch where there is no response curve: `unknown|white|filament|choke|electronic|narrow`")
 	f.StringVar(&o.response, "meter-response", "", "relative spectral responsivity of meter and sphere together, a `FILE`; it needs the spectra")
@@ -332,8 +332,10 @@ times distance squared agrees it is far enough.`,
 				return badInput("say how large the lamp is, with --size")
 			case relative.set == distance.set:
 				return badInput("give --error to learn the distance, or --distance to learn the error")
-			case relative.set && relative.v >= 100:
-				return badInput("--error %g: it is below 100 %%", relative.v)
+			case relative.set && !(relative.v >= 0.001 && relative.v < 100):
+				return badInput("--error %g: it is from 0.001 %% to below 100 %%", relative.v)
+			case distance.set && size.v > 1e6*distance.v:
+				return badInput("--size %g at --distance %g: at the lamp itself there is no distance to speak of", size.v, distance.v)
 			}
 			return printDistances(s, size.v, relative, distance.v, asJSON)
 		},
@@ -372,9 +374,15 @@ func printDistances(s streams, size float64, percent optionalFloat, distance flo
 	v := &view{w: s.out}
 	v.printf("  %s%s%s%s\n", pad("what shines", 14), padLeft("distance", 10), padLeft("over size", 12), padLeft("error", 10))
 	for _, l := range lines {
-		v.printf("  %s%8.3g m%12.3g%s %%\n", pad(l.Shape, 14), l.Distance, l.Distance/size, padLeft(fmt.Sprintf("−%.2g", -100*l.Error), 8))
+		v.printf("  %s%s m%s%s %%\n", pad(l.Shape, 14), padLeft(toFigures(l.Distance, 3), 8), padLeft(toFigures(l.Distance/size, 3), 12), padLeft("−"+toFigures(-100*l.Error, 2), 8))
 	}
 	v.printf("\n")
 	v.wrapped("", "Matt surfaces seen square on. A lens, a reflector or a clear filament may need many times as much: read at two distances, and where lux times distance squared agrees it is far enough.", "")
 	return v.err
+}
+
+// toFigures writes a number above zero to so many significant figures, whole ones
+// at least.
+func toFigures(v float64, n int) string {
+	return strconv.FormatFloat(v, 'f', max(0, n-1-int(math.Floor(math.Log10(v*(1+1e-9))))), 64)
 }

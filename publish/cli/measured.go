@@ -22,7 +22,7 @@ import (
 // something: a claim, or other lamps.
 type measuredOptions struct {
 	names       []string
-	flux, power []float64
+	flux, power numberList
 	stated      []string // key=u of --u
 	route       string
 	meter       string
@@ -33,8 +33,8 @@ type measuredOptions struct {
 
 func (o *measuredOptions) register(f *pflag.FlagSet) {
 	f.StringSliceVar(&o.names, "name", nil, "what to call the lamps, in the order of the files")
-	f.Float64SliceVar(&o.flux, "flux", nil, "luminous flux in `lm` of each spectrum file, in their order")
-	f.Float64SliceVar(&o.power, "power", nil, "power at the mains in `W` of each spectrum file, in their order")
+	f.Var(&o.flux, "flux", "luminous flux in `lm` of each spectrum file, in their order")
+	f.Var(&o.power, "power", "power at the mains in `W` of each spectrum file, in their order")
 	f.StringArrayVar(&o.stated, "u", nil, "standard uncertainty of a quantity, as `KEY=NUMBER` in its unit or KEY=4% of its value; may be repeated")
 	f.StringVar(&o.route, "route", uncertainty.Usual().Flux, "to the luminous flux: `angles|sphere|sphere-label|direction|laboratory|declared|unstated|exact`")
 	f.StringVar(&o.meter, "meter", uncertainty.Usual().Power, "of the power: `plug-in|analyser|exact`")
@@ -121,7 +121,7 @@ func (o *measuredOptions) check(files []string) error {
 	}
 	for _, given := range []struct {
 		name   string
-		values []float64
+		values numberList
 	}{{"flux", o.flux}, {"power", o.power}} {
 		for _, v := range given.values {
 			if err := allPositive([]positive{{given.name, optionalFloat{v, true}}}); err != nil {

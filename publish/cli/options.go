@@ -38,6 +38,31 @@ func (o *optionalFloat) Set(s string) error {
 
 func (o *optionalFloat) Type() string { return "number" }
 
+// numberList is an option of numbers with commas between; what is given again is
+// added.
+type numberList []float64
+
+func (l *numberList) String() string {
+	texts := make([]string, len(*l))
+	for i, v := range *l {
+		texts[i] = strconv.FormatFloat(v, 'g', -1, 64)
+	}
+	return strings.Join(texts, ",")
+}
+
+func (l *numberList) Set(s string) error {
+	for part := range strings.SplitSeq(s, ",") {
+		var one optionalFloat
+		if err := one.Set(strings.TrimSpace(part)); err != nil {
+			return err
+		}
+		*l = append(*l, one.v)
+	}
+	return nil
+}
+
+func (l *numberList) Type() string { return "numbers" }
+
 // readOptions override what the reader detects.
 type readOptions struct {
 	column     int

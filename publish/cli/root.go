@@ -148,7 +148,14 @@ func exactly(n int, what string) cobra.PositionalArgs {
 // createFile makes a file that appears whole or not at all: write goes to a
 // temporary file beside it, which is renamed at the end.
 func createFile(name string, write func(io.Writer) error) (err error) {
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return badInput("%s is a folder: name a file", name)
+	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".lampassay-*")
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		path.Path = name // the temporary name would say nothing to anybody
+	}
 	if err != nil {
 		return err
 	}
