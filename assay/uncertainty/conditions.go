@@ -31,9 +31,12 @@ type Conditions struct {
 	// Measured are the figures beside the spectrum: "luminous_flux" in lm,
 	// "power" and "power_lamp" in W. Readings bring their scatter with them; a
 	// stated uncertainty is that of the whole, in place of its parts.
-	Measured     map[string]Entry `json:"measured,omitempty"`
-	Inputs       []Entry          `json:"inputs,omitempty"`
-	Correlations []Correlation    `json:"correlations,omitempty"`
+	Measured map[string]Entry `json:"measured,omitempty"`
+	Inputs   []Entry          `json:"inputs,omitempty"`
+	// Repeats name files with further spectra of the lamp, of which the mean is
+	// taken. Reading them is the caller's.
+	Repeats      []string      `json:"repeats,omitempty"`
+	Correlations []Correlation `json:"correlations,omitempty"`
 
 	// Known is what an instrument's own calibration says of the spectrometer, in
 	// place of its class; nil for none. What Inputs lists counts more.

@@ -61,7 +61,7 @@ const FewestRepeats = 4
 func RepeatedSpectra(spectra [][]float64, scaled bool) (mean []float64, r Repeats, err error) {
 	n := len(spectra)
 	if n < FewestRepeats {
-		return nil, r, fmt.Errorf("uncertainty: %d spectra of a lamp: their scatter says something from %d on", n, FewestRepeats)
+		return nil, r, fmt.Errorf("uncertainty: %d spectra are too few for their scatter to say anything: take %d or more", n, FewestRepeats)
 	}
 	mean = make([]float64, len(spectra[0]))
 	var totals []float64
@@ -101,7 +101,7 @@ func RepeatedSpectra(spectra [][]float64, scaled bool) (mean []float64, r Repeat
 
 func (r *Repeats) check(samples int) error {
 	if n := len(r.Departures); n != 0 && n < FewestRepeats {
-		return fmt.Errorf("uncertainty: %d spectra of a lamp: their scatter says something from %d on", n, FewestRepeats)
+		return fmt.Errorf("uncertainty: %d spectra are too few for their scatter to say anything: take %d or more", n, FewestRepeats)
 	}
 	for _, d := range r.Departures {
 		if len(d) != samples {

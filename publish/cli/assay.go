@@ -35,6 +35,7 @@ type assayOptions struct {
 	figures    string
 	colour     string
 	jobs       int
+	mean       bool
 	read       readOptions
 	sure       uncertaintyOptions
 	law        lawOptions
@@ -99,24 +100,11 @@ assessed: take a spectrum out of it with --column.`,
 	o.law.register(f)
 	o.sure.register(f)
 	f.StringArrayVar(&o.sure.stated, "u", nil, "standard uncertainty of a figure given here, as `KEY=NUMBER` in its unit or KEY=4% of its value; may be repeated")
+	f.StringSliceVar(&o.sure.repeats, "repeats", nil, "three or more further spectra of the same lamp, `FILES`: take the mean, and its uncertainty from their scatter")
+	f.BoolVar(&o.mean, "mean", false, "the spectra in the file are such repeats of one lamp")
 	o.correct.register(f)
 	o.read.register(f)
 	return c
-}
-
-// takeRecord reads the flux from its record.
-func (o *assayOptions) takeRecord() (err error) {
-	if o.fluxRecord == "" {
-		return nil
-	}
-	if o.flux.set {
-		return badInput("--flux and --flux-record both give the flux: use one")
-	}
-	if o.sure.record, err = readFluxRecord(o.fluxRecord, o.lightType == "dls"); err != nil {
-		return err
-	}
-	o.flux = optionalFloat{o.sure.record.figure.Value, true}
-	return nil
 }
 
 // given turns options into what was measured.
@@ -207,6 +195,15 @@ func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) e
 	if (o.sheet != "" || o.figures != "") && len(files) > 1 {
 		return badInput("--sheet and --figures take one lamp: run it once per file")
 	}
+	repeats, err := o.sure.repeatFiles()
+	switch {
+	case err != nil:
+		return err
+	case len(repeats) > 0 && o.mean:
+		return badInput("--repeats and --mean both say where the repeats are: use one")
+	case (len(repeats) > 0 || o.mean) && len(files) > 1:
+		return badInput("--repeats and --mean are for one lamp: run it once per lamp")
+	}
 	read, err := o.read.options()
 	if err != nil {
 		return err
@@ -232,7 +229,19 @@ func runAssay(ctx context.Context, s streams, o *assayOptions, files []string) e
 // give and given what the sitting file adds to that.
 func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare, given assay.Given, ids []quantity.ID, read ingest.Options) error {
 	if o.correct.instrument != "" {
+		if o.mean {
+			return badInput("--mean is for spectra: frames of raw counts are averaged as they are")
+		}
 		file, chain, err := o.correct.read(s, name, &o.read)
+		if err != nil {
+			return err
+		}
+		again := o.correct
+		again.frames, again.steps = nil, ""
+		file, err = o.sure.average(file, func(name string) (*ingest.File, error) {
+			more, _, err := again.read(s, name, &o.read)
+			return more, err
+		})
 		if err != nil {
 			return err
 		}
@@ -253,6 +262,12 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 		}
 	}
 	switch {
+	case o.mean && !in.archive:
+		file, err := o.sure.meanOf(in)
+		if err != nil {
+			return err
+		}
+		return assayFileWhole(ctx, s, o, file, nil, bare, given, ids)
 	case in.archive:
 		return assayArchive(ctx, s, o, in, bare, given, ids, read)
 	case in.series != nil:
@@ -266,7 +281,11 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 		}
 		return runBatch(ctx, s, o, in.wide, given, ids)
 	}
-	return assayFileWhole(ctx, s, o, in.file, nil, bare, given, ids)
+	file, err := o.sure.average(in.file, func(name string) (*ingest.File, error) { return readOne(s, name, read) })
+	if err != nil {
+		return err
+	}
+	return assayFileWhole(ctx, s, o, file, nil, bare, given, ids)
 }
 
 // assayFileWhole assays one spectrum and prints or writes all that was asked
@@ -278,6 +297,9 @@ func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *inges
 	}
 	if o.name != "" {
 		lamp.Name = o.name
+	}
+	if o.sure.averaged != nil {
+		lamp.Reading = append(lamp.Reading, o.sure.averaged.sentence())
 	}
 	if r := o.sure.record; r != nil {
 		lamp.Reading = append(lamp.Reading, r.sentence())
@@ -316,6 +338,11 @@ func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *inges
 			ids = assay.Default()
 		}
 		line := assay.NewRecorder(ids).Append(nil, &lamp.Input, lamp.Result, lamp.Warnings)
+		if o.sure.averaged != nil {
+			if line, err = withKey(line, "mean_of", o.sure.averaged); err != nil {
+				return err
+			}
+		}
 		if chain != nil {
 			if line, err = withKey(line, "corrections", stepRecords(chain.Steps)); err != nil {
 				return err

@@ -72,6 +72,21 @@ func readFluxRecord(name string, directional bool) (*fluxRecord, error) {
 	return r, nil
 }
 
+// takeRecord reads the flux from its record.
+func (o *assayOptions) takeRecord() (err error) {
+	if o.fluxRecord == "" {
+		return nil
+	}
+	if o.flux.set {
+		return badInput("--flux and --flux-record both give the flux: use one")
+	}
+	if o.sure.record, err = readFluxRecord(o.fluxRecord, o.lightType == "dls"); err != nil {
+		return err
+	}
+	o.flux = optionalFloat{o.sure.record.figure.Value, true}
+	return nil
+}
+
 // relative is what a line of the budget does to the flux, in the shape of its
 // cause.
 func (l *fluxLineJSON) relative(scale float64) uncertainty.Distribution {

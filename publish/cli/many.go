@@ -13,8 +13,11 @@ import (
 
 // oneLampOnly refuses what is for one lamp where a file holds several.
 func (o *assayOptions) oneLampOnly(what string) error {
-	if o.sheet != "" || o.figures != "" || o.sure.own() != "" {
-		return badInput("%s, and --sheet, --figures, --sitting, --flux-record and --u are for one lamp", what)
+	if o.sheet != "" || o.figures != "" {
+		return badInput("%s, and --sheet and --figures are for one lamp", what)
+	}
+	if option := o.sure.own(); option != "" {
+		return badInput("%s, and %s is for one lamp", what, option)
 	}
 	return nil
 }

@@ -31,6 +31,10 @@ type uncertaintyOptions struct {
 	conditions *uncertainty.Conditions // from the sitting file
 	stated     []string                // key=u of --u, where the command has it
 	record     *fluxRecord             // of --flux-record
+	repeats    []string                // of --repeats
+
+	scattered *uncertainty.Repeats // of the spectra that were averaged; nil for none
+	averaged  *averaged            // which these are
 }
 
 // none is the class that leaves uncertainties out.
@@ -74,6 +78,8 @@ func (o *uncertaintyOptions) own() string {
 		return "--flux-record"
 	case len(o.stated) > 0:
 		return "--u"
+	case len(o.repeats) > 0:
+		return "--repeats"
 	}
 	return ""
 }
@@ -154,6 +160,7 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 	if err != nil {
 		return badInput("%s: %w", file.Name, err)
 	}
+	o.scatterIn(&sitting.Spectrometer)
 	if o.conditions == nil && chain == nil && lamp.Emission != nil && lamp.Emission.BandwidthMeasured {
 		sitting.Spectrometer.Seen(lamp.Emission.Bandwidth)
 	}
