@@ -24,6 +24,9 @@ type openOptions struct {
 	listen string
 	given  bool // the user chose where to listen
 	hosts  []string
+
+	instruments string
+	simulate    optionalFloat
 }
 
 // passwordVariable names what may hold the password in place of a prompt.
@@ -42,9 +45,15 @@ Only programs on this machine are heard. With --listen on another address others
 may enter with a password, which is asked for, or taken from the environment
 variable ` + passwordVariable + `; the line is not encrypted.
 
+With --instruments a sitting can be read live; the page starts and stops what the
+file names, and can name nothing itself. With --simulate there are invented
+instruments to practise with.
+
 End it with Ctrl-C. Everything acknowledged is on the disk by then.`,
 		Example: `  lampassay open
   lampassay open bench.notebook
+  lampassay open bench.notebook --instruments bench.json
+  lampassay open practice.notebook --simulate 60
   lampassay open bench.notebook --listen 192.168.1.20:7410`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -60,6 +69,8 @@ End it with Ctrl-C. Everything acknowledged is on the disk by then.`,
 	f := c.Flags()
 	f.SortFlags = false
 	f.StringVar(&o.listen, "listen", o.listen, "`address:port` to be reached at")
+	f.StringVar(&o.instruments, "instruments", "", "read the instruments that a `FILE` names, when a sitting asks for it")
+	f.Var(&o.simulate, "simulate", "read invented instruments before an invented lamp, which burns so `many` times faster than time")
 	f.StringSliceVar(&o.hosts, "host", nil, "further `names` that browsers may call this machine by")
 	return c
 }
@@ -73,6 +84,11 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 	if err != nil {
 		return err
 	}
+	bench, err := o.bench(ctx)
+	if err != nil {
+		return err
+	}
+	defer bench.close()
 	open := sqlite.Open
 	if !exists(name) {
 		open = sqlite.Create
@@ -86,7 +102,7 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 		defer at.Close()
 		server, err := webapp.New(webapp.Options{
 			Notebook: nb, Name: strings.TrimSuffix(filepath.Base(name), filepath.Ext(name)), Version: version(),
-			Hosts: o.names(at.Addr()), Password: password, Cache: openLimitCache(),
+			Hosts: o.names(at.Addr()), Password: password, Cache: openLimitCache(), SetUp: bench.setUp, Began: bench.began,
 			Log: slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelWarn})),
 		})
 		if err != nil {
@@ -100,7 +116,7 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 		}
 		fmt.Fprintf(s.err, "lampassay: open the address in a browser; Ctrl-C ends it\n")
 		listen := new(http.Server)
-		return server.Serve(ctx, listen, func() error { return listen.Serve(at) })
+		return errors.Join(server.Serve(ctx, listen, func() error { return listen.Serve(at) }), server.Close())
 	})
 }
 

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"time"
 
+	"lampassay/bench/live"
 	"lampassay/bench/notebook"
 	"lampassay/light/temporal"
 )
@@ -56,6 +57,15 @@ func (s *Server) course(ctx context.Context, sit *notebook.Sitting) (*course, er
 			c.add(reading)
 		}
 	}
+	seen, err := s.sights(ctx, sit.ID, tally.Readings)
+	if err != nil {
+		return nil, err
+	}
+	for _, one := range seen {
+		if sit.StruckOut(one.n) == "" {
+			c.take(one.at.Sub(c.start).Seconds(), one.channel, one.values)
+		}
+	}
 	for _, l := range c.lines {
 		l.sort()
 	}
@@ -71,17 +81,21 @@ func (c *course) add(reading *notebook.Reading) {
 	if reading.Curve != nil && reading.Curve.Axis != nil {
 		c.spectrumN = max(c.spectrumN, reading.N)
 	}
-	for _, v := range reading.Values {
-		if v.V != nil && v.Flag == "" {
-			l := c.line(reading.Channel, v.Key, v.Unit)
-			l.Seconds, l.Values = append(l.Seconds, at), append(l.Values, *v.V)
-		}
-	}
+	c.take(at, reading.Channel, reading.Values)
 	if reading.Note != "" && reading.Channel == channelMark {
 		c.marks = append(c.marks, mark{at, reading.Note})
 	}
 	for _, f := range reading.Flags {
 		c.marks = append(c.marks, mark{at, reading.Channel + ": " + f})
+	}
+}
+
+func (c *course) take(at float64, channel string, values []notebook.Value) {
+	for _, v := range values {
+		if v.V != nil && v.Flag == "" {
+			l := c.line(channel, v.Key, v.Unit)
+			l.Seconds, l.Values = append(l.Seconds, at), append(l.Values, *v.V)
+		}
 	}
 }
 
@@ -152,7 +166,7 @@ type runUpView struct {
 // runUpOf judges a run-up by the light and the power that were recorded; nil where
 // there is too little of either.
 func runUpOf(c *course) *runUpView {
-	light := c.find("illuminance", keyFlux, "luminance", "light")
+	light := c.find("illuminance", keyFlux, "luminance", live.LightKey)
 	if light == nil || len(light.Seconds) < 3 {
 		return nil
 	}

@@ -135,12 +135,22 @@ func (s *Server) sittingLive(w http.ResponseWriter, r *http.Request) error {
 		} else if now.From.Before(tally.From) {
 			return t.send(had, "behind", had) // what came is older than all there was
 		}
+		before := had
 		for reading, err := range s.nb.Readings(r.Context(), notebook.Readings{Sitting: sit.ID, After: had}) {
 			if err != nil {
 				return err
 			}
 			had = reading.N
 			c.add(reading)
+		}
+		seen, err := s.sights(r.Context(), sit.ID, had)
+		if err != nil {
+			return err
+		}
+		for _, one := range seen {
+			if one.n > before {
+				c.take(one.at.Sub(c.start).Seconds(), one.channel, one.values)
+			}
 		}
 		news := struct {
 			Lines []*line `json:"lines"`

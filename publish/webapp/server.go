@@ -1,12 +1,14 @@
 package webapp
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"log/slog"
 	"net/http"
 	"time"
 
+	"lampassay/bench/live"
 	"lampassay/bench/notebook"
 	"lampassay/light/limits"
 	"lampassay/publish/sheet"
@@ -21,6 +23,11 @@ type Options struct {
 	Password string       // needed to enter; "" lets everyone in
 	Cache    limits.Cache // of answers on what physics allows; may be nil
 	Log      *slog.Logger // of faults of the machine; nil for none
+	// SetUp names the instruments of the bench, as [live.ReadConfig] reads it; nil
+	// for none.
+	SetUp []byte
+	// Began is called each time reading the instruments begins; may be nil.
+	Began func()
 	// Now is the clock, and Draws how many draws an uncertainty is from; zero for
 	// the system's and [DefaultDraws].
 	Now   func() time.Time
@@ -43,6 +50,8 @@ type Server struct {
 	fragments *memory[sheetKey, *sheet.Fragment]
 	strips    *memory[notebook.ID, stripSVG]
 	answers   *memory[string, *limitAnswer]
+	desk      desk
+	looks     looks
 	heavy     chan struct{} // who computes for seconds takes a turn
 }
 
@@ -63,6 +72,11 @@ func New(o Options) (*Server, error) {
 	g, err := newGuard(&o)
 	if err != nil {
 		return nil, err
+	}
+	if len(o.SetUp) > 0 {
+		if _, err := live.ReadConfig("the set-up of the bench", bytes.NewReader(o.SetUp)); err != nil {
+			return nil, err
+		}
 	}
 	return &Server{
 		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g,
@@ -96,6 +110,8 @@ func (s *Server) Handler() http.Handler {
 	post("/sittings/{id}/reading", s.sittingReading)
 	post("/sittings/{id}/strike", s.sittingStrike)
 	post("/sittings/{id}/end", s.sittingEnd)
+	get("/sittings/{id}/desk", s.sittingDesk)
+	post("/sittings/{id}/listen", s.sittingListen)
 	post("/sittings/{id}/assay", s.sittingAssay)
 
 	get("/assays/{id}", s.assay)
@@ -140,6 +156,7 @@ func (s *Server) Handler() http.Handler {
 	outer.Handle("GET /enter", s.serve(s.enterForm))
 	outer.Handle("POST /enter", s.accept(s.enter, mostForm))
 	outer.Handle("POST /leave", s.accept(s.leave, mostForm))
+	outer.HandleFunc("POST /push", s.pushed)
 	outer.Handle("/", s.guard.needSession(m))
 	return s.guard.protect(outer)
 }
@@ -149,6 +166,9 @@ const (
 	mostForm   = 1 << 20
 	mostUpload = 64 << 20
 )
+
+// Close stops reading instruments; what they said is kept by then.
+func (s *Server) Close() error { return s.desk.halt(0) }
 
 // Serve answers requests until ctx ends, and then lets those under way finish.
 func (s *Server) Serve(ctx context.Context, listen *http.Server, start func() error) error {

@@ -93,6 +93,7 @@ type sittingView struct {
 	Assays      []*notebook.Assay
 	RunUp       *runUpView
 	HasSpectrum bool
+	Desk        *deskView
 	Undone      int // steps of the checklist still open
 }
 
@@ -142,6 +143,7 @@ func (s *Server) sitting(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	d.Desk = s.deskOf(sit.ID)
 	d.HasSpectrum, d.RunUp = c.spectrumN > 0, runUpOf(c)
 	for _, step := range sit.Checklist {
 		if step.Done == nil {
@@ -229,6 +231,9 @@ func (s *Server) sittingStrike(w http.ResponseWriter, r *http.Request) error {
 // sittingEnd ends a sitting, or goes on with it.
 func (s *Server) sittingEnd(w http.ResponseWriter, r *http.Request) error {
 	return s.changeSitting(w, r, func(sit *notebook.Sitting, _ *form) error {
+		if err := s.desk.halt(sit.ID); err != nil {
+			return err
+		}
 		if sit.Ended != nil {
 			sit.Ended = nil
 			return nil
@@ -279,7 +284,7 @@ func (s *Server) sittingReading(w http.ResponseWriter, r *http.Request) error {
 		return bad("This sitting has ended: go on with it first, or begin another.")
 	}
 	f := newForm(r)
-	reading := notebook.Reading{At: s.now().UTC(), Channel: channelEntered, Note: f.text("note")}
+	reading := notebook.Reading{Channel: channelEntered, Note: f.text("note")}
 	for _, e := range enterable {
 		if v := f.number(e.Key, "the "+e.Label); v != nil {
 			reading.Values = append(reading.Values, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
@@ -293,7 +298,7 @@ func (s *Server) sittingReading(w http.ResponseWriter, r *http.Request) error {
 	case len(reading.Values) == 0:
 		reading.Channel = channelMark
 	}
-	n, err := s.nb.Append(r.Context(), sit.ID, []notebook.Reading{reading})
+	n, err := s.enterReading(r.Context(), sit.ID, reading)
 	if err != nil {
 		return err
 	}

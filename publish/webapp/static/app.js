@@ -55,7 +55,8 @@ if (document.body.dataset.follow) {
   feed.addEventListener("changed", () => {
     if (waiting) return;
     waiting = true;
-    setTimeout(() => { waiting = false; refresh(location.href).catch(() => {}); }, 300);
+    setTimeout(() => refresh(location.href).catch(() => {}), 300);
+    setTimeout(() => { waiting = false; }, 1500);
   });
   addEventListener("pagehide", () => feed.close());
 }

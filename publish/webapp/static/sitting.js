@@ -8,7 +8,7 @@
   const meters = document.getElementById("meters");
   const state = document.getElementById("live-state");
   const base = `/sittings/${panel.dataset.sitting}`;
-  const names = { power: "Power", power_lamp: "Power at the lamp", luminous_flux: "Luminous flux", illuminance: "Illuminance", voltage: "Voltage", current: "Current", temperature: "Temperature" };
+  const names = { power: "Power", power_lamp: "Power at the lamp", luminous_flux: "Luminous flux", illuminance: "Illuminance", voltage: "Voltage", current: "Current", temperature: "Temperature", light: "Light in the spectrum", cct: "CCT", duv: "Duv" };
   const title = (line) => `${names[line.key] ?? line.key}${line.unit ? `, ${line.unit}` : ""}`;
   const ink = (property) => getComputedStyle(document.documentElement).getPropertyValue(property).trim();
   const colour = (property) => { // light-dark() resolves only on an element
@@ -98,6 +98,17 @@
   addEventListener("resize", () => { clearTimeout(resized); resized = setTimeout(draw, 150); });
 
   if (panel.dataset.ended) return;
+
+  // How the instruments stand, looked at every other second while they are read.
+  const desk = document.getElementById("desk");
+  setInterval(async () => {
+    if (!desk.querySelector("[data-running='1']") || desk.contains(document.activeElement) || desk.querySelector("details[open]")) return;
+    const got = await fetch(`${base}/desk`).catch(() => null);
+    if (!got?.ok) return;
+    const fresh = new DOMParser().parseFromString(await got.text(), "text/html");
+    if (fresh.body.innerHTML !== desk.innerHTML) desk.replaceChildren(...fresh.body.childNodes);
+  }, 2000);
+
   const feed = new EventSource(`${base}/live?after=${record.last}`);
   feed.addEventListener("readings", (event) => {
     const news = JSON.parse(event.data);
