@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lampassay/assay/conformity"
 	"lampassay/assay/quantity"
 )
 
@@ -79,8 +80,9 @@ func NewClaim(key, value, unit string) (Claim, error) {
 	value, unit = strings.TrimSpace(value), strings.TrimSpace(unit)
 	if key == EnergyClass {
 		c.Class = strings.ToUpper(value)
-		if c.Value, err = classFloor(c.Class); err != nil {
-			return Claim{}, err
+		var known bool
+		if c.Value, known = conformity.ClassFloor(c.Class); !known {
+			return Claim{}, fmt.Errorf("claims: there is no energy class %q: they are A to G", c.Class)
 		}
 		if unit != "" {
 			return Claim{}, fmt.Errorf("claims: energy_class is a letter and has no unit, not %q", unit)

@@ -22,6 +22,17 @@ func EnergyClass(flux, power float64, s LightSource) (Class, error) {
 	return labelling().EfficacyClasses.class(&Lamp{Source: s, Flux: flux, Power: power})
 }
 
+// ClassFloor returns the least η_TM of a class of Regulation (EU) 2019/2015, in
+// lm/W; false where there is no such class.
+func ClassFloor(letter string) (float64, bool) {
+	for _, c := range labelling().EfficacyClasses.Classes {
+		if c.Class == letter {
+			return c.From, true
+		}
+	}
+	return 0, false
+}
+
 // LightSourceScope tells whether something is a "light source" at all in the
 // sense of Regulations (EU) 2019/2015 and 2019/2020: chromaticity, flux and
 // colour rendering. The answer is nil, or an error that says which bound is

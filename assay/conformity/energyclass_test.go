@@ -34,6 +34,17 @@ func TestEnergyClassOfTheRegulationsArithmetic(t *testing.T) {
 	}
 }
 
+func TestAClassBeginsWhereItsTableSays(t *testing.T) {
+	for letter, want := range map[string]float64{"A": 210, "B": 185, "C": 160, "D": 135, "E": 110, "F": 85, "G": 0} {
+		if got, ok := ClassFloor(letter); !ok || got != want {
+			t.Errorf("%s begins at %g, want %g", letter, got, want)
+		}
+	}
+	if _, ok := ClassFloor("H"); ok {
+		t.Error("there is no class H")
+	}
+}
+
 func TestTheDistanceToTheNextClassReachesIt(t *testing.T) {
 	s := LightSource{Mains: true}
 	for flux := 50.0; flux < 1200; flux += 7 {

@@ -104,17 +104,23 @@ func Of(ctx context.Context, r *assay.Result, o Options) (*Ladder, error) {
 	l.Rungs[1] = best
 	l.Rungs[2] = ownSpectrum(r, &l.Rungs[1])
 	l.Rungs[3], l.Rungs[4] = perWatt(r, o.Gear)
+	l.refuse()
 	l.share()
 	return l, nil
 }
 
+// whitestLow is the correlated colour temperature in K from which light is called
+// white, this project's own choice: a candle has 1900 K, and what lies nearer than
+// this to the red end of the Planckian locus lies as near to the spectral locus.
+const whitestLow = 1500
+
 // colourOf sorts the light.
 func colourOf(r *assay.Result) Colour {
-	_, white := r.Value(quantity.CCT)
+	cct, ok := r.Value(quantity.CCT)
 	switch {
 	case r.IsMonochromatic():
 		return Single
-	case white:
+	case ok && cct >= whitestLow:
 		return White
 	}
 	return Coloured

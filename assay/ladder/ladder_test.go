@@ -177,6 +177,28 @@ func TestAnAssumedGearFillsInTheEndThatWasNotMeasured(t *testing.T) {
 	}
 }
 
+// An orange and a red LED lie on the Planckian locus as nearly as a candle does.
+func TestRedLightIsNotCalledWhite(t *testing.T) {
+	for nm, want := range map[float64]Colour{590: White, 605: Coloured, 620: Coloured, 640: Coloured} {
+		if l := climb(t, line(t, nm, 30, assay.Given{}), Options{}); l.Colour != want {
+			t.Errorf("%g nm, 30 nm wide: %s, want %s", nm, l.Colour, want)
+		}
+	}
+}
+
+// 3350 lm from 5 W is 670 lm/W, and the light of the tube has 337.
+func TestMoreLumensThanTheLightHasAreRefused(t *testing.T) {
+	for _, g := range []assay.Given{{Flux: given.Flux, Power: assay.Measured(5)}, {Flux: given.Flux, Power: assay.Measured(5), PowerLamp: assay.Measured(4)}} {
+		l := climb(t, illuminant(t, "FL11", g), Options{})
+		if r := l.Rungs[4]; r.Known() || r.Efficacy != 0 || r.Loss != "" || !strings.Contains(r.Why, "670 lm/W come out, and this light has 33") {
+			t.Errorf("%+v", r)
+		}
+		if kept := l.Kept(); !(kept < 0.5) {
+			t.Errorf("kept %g in all", kept)
+		}
+	}
+}
+
 func TestALampWithoutFiguresSaysWhatIsMissing(t *testing.T) {
 	l := climb(t, illuminant(t, "FL11", assay.Given{}), Options{})
 	for _, i := range []int{1, 3, 4} {

@@ -68,6 +68,21 @@ func wattRung(r *assay.Result, key Key, name string, id quantity.ID) Rung {
 	return rung
 }
 
+// refuse takes the figure from a rung that has more lumens for a watt than the
+// light itself: no lamp gives them, so flux, power or spectrum is wrong.
+func (l *Ladder) refuse() {
+	most := l.Rungs[0].Efficacy
+	if l.Rungs[2].Known() {
+		most = l.Rungs[2].Efficacy
+	}
+	for i := 3; i < len(l.Rungs); i++ {
+		if r := &l.Rungs[i]; r.Efficacy > most*(1+1e-6) {
+			r.Why = fmt.Sprintf("%.4g lm/W come out, and this light has %.4g lm/W with nothing lost: flux, power or spectrum is wrong", r.Efficacy, most)
+			r.Efficacy = 0
+		}
+	}
+}
+
 // share fills in what each rung kept of the one above it.
 func (l *Ladder) share() {
 	above := l.Rungs[0].Efficacy
