@@ -114,6 +114,10 @@ type Report struct {
 	Replacements []Replacement
 }
 
+// mostLamps is how many of a lamp may take the place of one: own choice, more than
+// indicators for a floodlight.
+const mostLamps = 1e6
+
 // Compute does the sums for one lamp or more. The first is the one that the
 // others are to replace.
 func Compute(ctx context.Context, lamps []Lamp, t Terms) (*Report, error) {
@@ -128,6 +132,9 @@ func Compute(ctx context.Context, lamps []Lamp, t Terms) (*Report, error) {
 	for i := 1; i < len(lamps); i++ {
 		p := Replacement{A: lamps[0].Name, B: lamps[i].Name}
 		n := lamps[0].Flux.Value / lamps[i].Flux.Value
+		if !(n <= mostLamps) {
+			return nil, fmt.Errorf("cost: it would take %.3g of %s for the light of one %s: are both fluxes in lumens?", n, p.B, p.A)
+		}
 		p.Whole = int(math.Ceil(n * (1 - 1e-9)))
 		p.Light = float64(p.Whole) / n
 		p.Figures = m.plan(m.replacement(i))

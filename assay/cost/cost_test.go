@@ -202,17 +202,19 @@ func TestWhatCannotBeIsRefusedInASentence(t *testing.T) {
 		terms Terms
 		want  string
 	}{
-		"no lamp":         {nil, terms, "no lamp"},
-		"negative hours":  {[]Lamp{led}, Terms{Hours: Exactly(-5)}, "burning hours in a year is -5 h: it must be above zero"},
-		"too many hours":  {[]Lamp{led}, Terms{Hours: Exactly(9000), Currency: "EUR"}, "more than a year has"},
-		"a zero price":    {[]Lamp{{Name: "a", Flux: Exactly(1), Power: Exactly(1), Price: Value{0, 1}}}, terms, "a: the price is 0: it must be above zero"},
-		"no currency":     {[]Lamp{{Name: "a", Flux: Exactly(1), Power: Exactly(1)}}, Terms{Tariff: Exactly(0.3)}, "needs its currency"},
-		"price alone":     {[]Lamp{led}, Terms{}, "needs its currency"},
-		"no flux":         {[]Lamp{{Name: "a", Power: Exactly(1)}}, terms, "a: the flux is 0 lm: it must be above zero"},
-		"same names":      {[]Lamp{led, led}, terms, "names that differ"},
-		"no name":         {[]Lamp{{Flux: Exactly(1), Power: Exactly(1)}}, terms, "names that differ"},
-		"not a number":    {[]Lamp{led}, Terms{Tariff: Exactly(math.NaN()), Currency: "EUR"}, "not a number"},
-		"u below nothing": {[]Lamp{{Name: "a", Flux: Value{1, -1}, Power: Exactly(1)}}, terms, "it cannot be negative"},
+		"no lamp":           {nil, terms, "no lamp"},
+		"negative hours":    {[]Lamp{led}, Terms{Hours: Exactly(-5)}, "burning hours in a year is -5 h: it must be above zero"},
+		"too many hours":    {[]Lamp{led}, Terms{Hours: Exactly(9000), Currency: "EUR"}, "more than a year has"},
+		"a zero price":      {[]Lamp{{Name: "a", Flux: Exactly(1), Power: Exactly(1), Price: Value{0, 1}}}, terms, "a: the price is 0: it must be above zero"},
+		"no currency":       {[]Lamp{{Name: "a", Flux: Exactly(1), Power: Exactly(1)}}, Terms{Tariff: Exactly(0.3)}, "needs its currency"},
+		"price alone":       {[]Lamp{led}, Terms{}, "needs its currency"},
+		"no flux":           {[]Lamp{{Name: "a", Power: Exactly(1)}}, terms, "a: the flux is 0 lm: it must be above zero"},
+		"same names":        {[]Lamp{led, led}, terms, "names that differ"},
+		"no name":           {[]Lamp{{Flux: Exactly(1), Power: Exactly(1)}}, terms, "names that differ"},
+		"not a number":      {[]Lamp{led}, Terms{Tariff: Exactly(math.NaN()), Currency: "EUR"}, "not a number"},
+		"a million for one": {[]Lamp{{Name: "a", Flux: Exactly(1e9), Power: Exactly(1)}, {Name: "b", Flux: Exactly(1), Power: Exactly(1)}}, terms, "1e+09 of b for the light of one a: are both fluxes in lumens?"},
+		"beyond numbers":    {[]Lamp{{Name: "a", Flux: Exactly(1), Power: Exactly(1e308)}}, terms, "the energy in a year is beyond all numbers"},
+		"u below nothing":   {[]Lamp{{Name: "a", Flux: Value{1, -1}, Power: Exactly(1)}}, terms, "it cannot be negative"},
 	} {
 		_, err := Compute(context.Background(), c.lamps, c.terms)
 		if err == nil || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "\n") {

@@ -74,8 +74,11 @@ func runCost(ctx context.Context, s streams, o *costOptions, args []string) erro
 			return err
 		}
 	}
-	if o.page != "" && len(args) == 0 {
+	switch {
+	case o.page != "" && len(args) == 0:
 		return badInput("--page needs a plan that names the lamps' spectra: docs/format/cost-plan.md")
+	case o.page != "" && !strings.EqualFold(filepath.Ext(o.page), ".html"):
+		return badInput("--page %s: its name has to end in .html", o.page)
 	}
 	if err := o.into(plan); err != nil {
 		return err
@@ -157,6 +160,9 @@ func parseLamp(text string, number int) (planLamp, error) {
 		if err != nil {
 			return l, badInput("--lamp %q: %s: %w", text, key, err)
 		}
+		if to.Given() {
+			return l, badInput("--lamp %q: the %s is given twice", text, key)
+		}
 		if !(v.Value > 0) {
 			return l, badInput("--lamp %q: the %s is %g: it must be above zero", text, key, v.Value)
 		}
@@ -231,7 +237,7 @@ func costText(w io.Writer, r *cost.Report) error {
 	}
 	v.printf("\n")
 	if anyUncertain(r) {
-		v.wrapped("", "± is the expanded uncertainty U = 2 u, and ( ) an interval of draws, both about 95 %; fluxes are taken as independent.", "JCGM 100:2008; JCGM 101:2008")
+		v.wrapped("", "± is the expanded uncertainty with k = 1.96, and ( ) an interval of draws, both of 95 %; fluxes are taken as independent.", "JCGM 100:2008; JCGM 101:2008")
 	}
 	v.wrapped("", "Hours, tariff, prices, lives and carbon are yours. Fading lamps, interest and the making of a lamp are not counted.", "")
 	return v.err
