@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"strings"
 
 	"lampassay/light/colorimetry"
 	"lampassay/light/rendition"
@@ -69,7 +70,7 @@ func (d Demand) String() string {
 	if d.Most {
 		sign = "≤"
 	}
-	return fmt.Sprintf("%v %s %g", d.Measure, sign, d.Value)
+	return fmt.Sprintf("%v %s %s", d.Measure, sign, strings.Replace(fmt.Sprintf("%g", d.Value), "-", "−", 1))
 }
 
 // Span is a closed range; one value where both ends are equal.
@@ -152,8 +153,8 @@ func (c Conditions) normalised() (Conditions, error) {
 			return c, err
 		}
 	}
-	if c.Lines < 0 || c.Restarts < 0 {
-		return c, fmt.Errorf("limits: the number of lines and of restarts cannot be negative")
+	if c.Lines < 0 || c.Restarts < 0 || c.Restarts > mostRestarts {
+		return c, fmt.Errorf("limits: %d lines and %d restarts: neither number can be negative, nor the restarts over %d", c.Lines, c.Restarts, mostRestarts)
 	}
 	if err := c.Colour.check(); err != nil {
 		return c, err
@@ -171,12 +172,19 @@ func (c Conditions) normalised() (Conditions, error) {
 	return c, nil
 }
 
+// thinnest is the least width in nm of a line that is not ideal: lines stand a
+// tenth of a nanometre apart, and the tables are straight within a whole one.
+const thinnest = 0.1
+
+// mostRestarts is more than any answer has ever needed.
+const mostRestarts = 1000
+
 func (b Band) check() error {
 	switch {
 	case !(b.From >= spectrum.GridFirst && b.To <= spectrum.GridLast && b.From <= b.To):
 		return fmt.Errorf("limits: the band %g–%g nm does not lie, rising, within %d–%d nm", b.From, b.To, spectrum.GridFirst, spectrum.GridLast)
-	case !(b.FWHM >= 0 && b.FWHM <= 300):
-		return fmt.Errorf("limits: a line cannot be %g nm wide: use 0, an ideal line, to 300 nm", b.FWHM)
+	case b.FWHM != 0 && !(b.FWHM >= thinnest && b.FWHM <= 300):
+		return fmt.Errorf("limits: a line cannot be %g nm wide: use 0, an ideal line, or %g nm to 300 nm", b.FWHM, thinnest)
 	}
 	return nil
 }

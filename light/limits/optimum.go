@@ -128,8 +128,13 @@ func (o *Answer) Lines() []Part {
 }
 
 // Draw returns the curve of the mixture. The emitters are those of the
-// conditions.
+// conditions; it fails where the mixture has others.
 func (o *Answer) Draw(emitters []Emitter) (*spectrum.Spectrum, error) {
+	for _, p := range o.Mixture {
+		if p.Emitter >= len(emitters) {
+			return nil, fmt.Errorf("limits: the mixture has emitter %d of %d", p.Emitter+1, len(emitters))
+		}
+	}
 	axis := o.axis(emitters)
 	values := make([]float64, len(axis))
 	for _, p := range o.Mixture {

@@ -238,7 +238,9 @@ func TestBadConditionsGetOneSentence(t *testing.T) {
 		{Conditions{Emitters: []Emitter{{"keen", flat, 1.5}}}, "at most 1"},
 		{Conditions{Emitters: []Emitter{{"none", nil, 0.5}}}, "no spectrum"},
 		{Conditions{Emitters: []Emitter{{"dark", flat, 0.5}}, Bands: gaussians}, "not of both"},
+		{Conditions{Bands: []Band{{400, 700, 0.001}}}, "0.001 nm wide"},
 		{Conditions{Lines: -1}, "negative"},
+		{Conditions{Restarts: 1e6}, "nor the restarts over 1000"},
 	} {
 		_, err := Solve(context.Background(), c.c)
 		if err == nil || !strings.HasPrefix(err.Error(), "limits: ") || !strings.Contains(err.Error(), c.says) {
@@ -307,6 +309,15 @@ func TestACachedAnswerIsTheSame(t *testing.T) {
 		} else {
 			seen[k] = true
 		}
+	}
+}
+
+func TestADamagedAnswerInTheCacheIsNone(t *testing.T) {
+	c := Conditions{Colour: AtCCT(3000, 0), Bands: gaussians}
+	m := &memory{kept: map[string]Answer{c.Key(): {Efficacy: 1, Mixture: []Part{{Emitter: 7, Power: 1}}}}}
+	o, err := (&Solver{Cache: m}).Solve(context.Background(), c)
+	if err != nil || !(o.Efficacy > 400) {
+		t.Errorf("%.1f lm/W, %v", o.Efficacy, err)
 	}
 }
 

@@ -70,8 +70,9 @@ func (s *Solver) Solve(ctx context.Context, c Conditions) (Optimum, error) {
 	key := c.Key()
 	if s.Cache != nil {
 		if a, ok := s.Cache.Load(key); ok {
-			curve, err := a.Draw(c.Emitters)
-			return Optimum{a, curve}, err
+			if curve, err := a.Draw(c.Emitters); err == nil { // else it is damaged, and no answer
+				return Optimum{a, curve}, nil
+			}
 		}
 	}
 	k, err := s.stock(&c)

@@ -13,9 +13,6 @@ import (
 
 // conditions turns the options into the question.
 func (o *limitOptions) conditions() (c limits.Conditions, err error) {
-	if o.lines < 0 || o.restarts < 0 {
-		return c, badInput("--lines and --restarts cannot be negative")
-	}
 	c.Lines, c.Restarts = o.lines, o.restarts
 	if err := o.colour(&c.Colour); err != nil {
 		return c, err
