@@ -30,7 +30,8 @@ interval and what to improve first. From a file it is light over directions:
 
 Symmetry is stated, never guessed, and angles that do not cover the sphere are
 refused until --beyond says what to assume there. Other routes are commands of
-their own below. The lumens go into "lampassay assay --flux".`,
+their own below. With --json any of them writes a record, which goes into an assay
+with all that makes it unsure: "lampassay assay LAMP --flux-record RECORD".`,
 		Example: `  lampassay flux yard.csv --symmetry quadrant --lamp-size 0.3 --power 21
   lampassay flux lamp.ies --figure lamp.svg
   lampassay flux yard.csv --symmetry quadrant --ies yard.ies --name "yard floodlight"
@@ -147,7 +148,7 @@ func (o *meterOptions) meter(s streams) (m flux.LightMeter, notes []string, err 
 // readResponse reads a meter's response curve. Its scale does not count, but it
 // has to be one: over wavelengths, and of a meter, not of a lamp.
 func readResponse(s streams, name string) (nm, response []float64, notes []string, err error) {
-	file, err := readOne(s, name, ingest.Options{})
+	file, err := readPlain(s, name)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -161,6 +162,19 @@ func readResponse(s streams, name string) (nm, response []float64, notes []strin
 		notes = append(notes, "The meter's response is in per cent: only its shape counts.")
 	}
 	return file.Spectrum.Axis(), file.Spectrum.Values(), notes, nil
+}
+
+// readPlain reads a file beside the one that a command is about, of which its
+// options on reading do not speak: one that needs them has to be written anew.
+func readPlain(s streams, name string) (*ingest.File, error) {
+	file, err := readOne(s, name, ingest.Options{})
+	var problem *ingest.Problem
+	if errors.As(err, &problem) && strings.Contains(problem.Want, "--") {
+		told := *problem
+		told.Want = "write it as two columns, wavelength in nm and value"
+		return nil, &told
+	}
+	return file, err
 }
 
 // readOne reads a file that has to hold one spectrum.
@@ -178,7 +192,7 @@ func readOne(s streams, name string, read ingest.Options) (*ingest.File, error) 
 
 // readProjected reads a lamp's spectrum onto the grid.
 func readProjected(s streams, name string) (*spectrum.Projected, error) {
-	file, err := readOne(s, name, ingest.Options{})
+	file, err := readPlain(s, name)
 	if err != nil {
 		return nil, err
 	}

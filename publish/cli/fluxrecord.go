@@ -110,7 +110,7 @@ func (l *fluxLineJSON) relative(scale float64) uncertainty.Distribution {
 
 // sentence says where the flux of an assay is from.
 func (r *fluxRecord) sentence() string {
-	return fmt.Sprintf("Luminous flux from %s: %s, by %s.", r.name, fluxText(r.figure, "lm"), r.route)
+	return fmt.Sprintf("Luminous flux from %s: %s (%s).", r.name, fluxText(r.figure, "lm"), r.route)
 }
 
 // parts are what the command line says of the figures beside the spectrum: a
