@@ -73,8 +73,8 @@ type compareView struct {
 	Pictures []drawnPicture
 	Left     []string // why a lamp is not in a picture
 	Shelf    []*notebook.Shelved
+	More     bool // there are more lamps than the list offers
 	Kept     []*notebook.Comparison
-	Notes    []string
 	Title    string
 }
 
@@ -108,6 +108,9 @@ func drawn(p *figure.Picture) (d drawnPicture, err error) {
 	return d, err
 }
 
+// mostOffered is how many lamps a list to choose from has.
+const mostOffered = 200
+
 // compare sets two to eight lamps side by side.
 func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 	ctx, ask := r.Context(), r.URL.Query()
@@ -120,10 +123,11 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	shelf, err := s.nb.Shelf(ctx, notebook.Query{Sort: "name"})
+	shelf, err := s.nb.Shelf(ctx, notebook.Query{Sort: "name", Limit: mostOffered})
 	if err != nil {
 		return err
 	}
+	d.More = shelf.Total > mostOffered
 	d.Shelf = slices.DeleteFunc(shelf.Items, func(l *notebook.Shelved) bool { return l.Assay == 0 || slices.Contains(ids, l.Assay) })
 	kept, err := s.nb.Comparisons().List(ctx, notebook.Query{})
 	if err != nil {
@@ -184,6 +188,9 @@ func (s *Server) chosen(ctx context.Context, ask url.Values) (ids []notebook.ID,
 		}
 	}
 	for _, text := range ask["assay"] {
+		if text == "" {
+			continue // none was added
+		}
 		id, err := parseID(text)
 		if err != nil {
 			return nil, err

@@ -121,10 +121,11 @@ func (s *Server) accept(p page, most int64) http.Handler {
 	return s.serve(func(w http.ResponseWriter, r *http.Request) error {
 		r.Body = http.MaxBytesReader(w, r.Body, most)
 		// Files stay in memory: nothing of a request is written to a disk.
-		err := r.ParseMultipartForm(most)
-		if errors.Is(err, http.ErrNotMultipart) {
-			err = r.ParseForm()
+		read := r.ParseForm
+		if strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data") {
+			read = func() error { return r.ParseMultipartForm(most) }
 		}
+		err := read()
 		var large *http.MaxBytesError
 		switch {
 		case errors.As(err, &large):

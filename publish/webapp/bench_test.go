@@ -1,0 +1,90 @@
+package webapp
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"net/http/httptest"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"lampassay/bench/notebook"
+	"lampassay/bench/notebook/sqlite"
+)
+
+// crowd fills a notebook with lamps that have figures and strips. All invented.
+func crowd(tb testing.TB, n int) *sqlite.Store {
+	tb.Helper()
+	nb, err := sqlite.Create(tb.Context(), filepath.Join(tb.TempDir(), "crowd.notebook"))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(func() { nb.Close() })
+	kinds := families
+	for i := range n {
+		l, err := nb.Lamps().Add(tb.Context(), notebook.Lamp{Name: fmt.Sprintf("Lamp %d", i+1), Technology: kinds[i%len(kinds)].Name, Tags: []string{"crowd"}})
+		if err != nil {
+			tb.Fatal(err)
+		}
+		strip := make([]float64, stripSteps+1)
+		for k := range strip {
+			strip[k] = math.Abs(math.Sin(float64(k*(i%17+1)) / 40))
+		}
+		_, err = nb.Assays().Add(tb.Context(), notebook.Assay{
+			Lamp: l.ID, Made: time.Now(), Program: "test", Strip: strip, Record: []byte("{}"),
+			Inputs:  []notebook.Input{{What: "file", SHA256: notebook.SumOf([]byte{byte(i)})}},
+			Figures: map[string]float64{"luminous_flux": float64(400 + i), "cct": 2700 + float64(i), "ra": 80 + float64(i%20), "luminous_efficacy": 60 + float64(i%90)},
+		})
+		if err != nil {
+			tb.Fatal(err)
+		}
+	}
+	return nb
+}
+
+// BenchmarkPages renders pages of a notebook with a thousand lamps.
+func BenchmarkPages(b *testing.B) {
+	s, err := New(Options{Notebook: crowd(b, 1000), Name: "Crowd", Hosts: []string{"example.com"}})
+	if err != nil {
+		b.Fatal(err)
+	}
+	h := s.Handler()
+	for _, path := range []string{"/", "/?sort=cct&down=1", "/?text=fluorescent&from=50", "/lamps/500", "/lamps/500/edit", "/log", "/compare", "/import", "/instruments", "/trash"} {
+		b.Run(path, func(b *testing.B) {
+			for b.Loop() {
+				w := httptest.NewRecorder()
+				h.ServeHTTP(w, httptest.NewRequest("GET", path, nil))
+				if w.Code != http.StatusOK {
+					b.Fatalf("%d %s", w.Code, w.Body)
+				}
+			}
+		})
+	}
+}
+
+// TestPagesOfAThousandLampsAreQuick asks each page three times and takes the best:
+// the first draws strips that are then kept.
+func TestPagesOfAThousandLampsAreQuick(t *testing.T) {
+	const most = 50 * time.Millisecond
+	s, err := New(Options{Notebook: crowd(t, 1000), Hosts: []string{"example.com"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := s.Handler()
+	for _, path := range []string{"/", "/?sort=cct&down=1", "/?text=fluorescent", "/?from=500", "/lamps/500", "/log", "/compare"} {
+		best := time.Hour
+		for range 3 {
+			begun := time.Now()
+			w := httptest.NewRecorder()
+			h.ServeHTTP(w, httptest.NewRequest("GET", path, nil))
+			if w.Code != http.StatusOK {
+				t.Fatalf("%s: %d", path, w.Code)
+			}
+			best = min(best, time.Since(begun))
+		}
+		if best > most {
+			t.Errorf("%s takes %s", path, best)
+		}
+	}
+}

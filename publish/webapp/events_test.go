@@ -1,0 +1,157 @@
+package webapp
+
+import (
+	"bufio"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"lampassay/bench/notebook"
+)
+
+func fileSum(t *testing.T, name string) string {
+	t.Helper()
+	raw, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := sha256.Sum256(raw)
+	return hex.EncodeToString(sum[:])
+}
+
+// listen follows a stream and returns its events.
+func (b *bench) listen(path string) <-chan [2]string {
+	b.Helper()
+	ctx, cancel := context.WithCancel(b.Context())
+	b.Cleanup(cancel)
+	r, err := http.NewRequestWithContext(ctx, "GET", b.http.URL+path, nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	res, err := b.client.Do(r)
+	if err != nil {
+		b.Fatal(err)
+	}
+	if got := res.Header.Get("Content-Type"); got != "text/event-stream" {
+		b.Fatalf("%s is %s", path, got)
+	}
+	events := make(chan [2]string, 64)
+	go func() {
+		defer res.Body.Close()
+		defer close(events)
+		lines := bufio.NewScanner(res.Body)
+		lines.Buffer(nil, 1<<20)
+		name := ""
+		for lines.Scan() {
+			if v, is := strings.CutPrefix(lines.Text(), "event: "); is {
+				name = v
+			}
+			if v, is := strings.CutPrefix(lines.Text(), "data: "); is {
+				events <- [2]string{name, v}
+			}
+		}
+	}()
+	return events
+}
+
+func next(t *testing.T, events <-chan [2]string) [2]string {
+	t.Helper()
+	select {
+	case e, ok := <-events:
+		if !ok {
+			t.Fatal("the stream ended")
+		}
+		return e
+	case <-time.After(10 * time.Second):
+		t.Fatal("no event came")
+	}
+	panic("unreachable")
+}
+
+func TestTwoBrowsersSeeEachOthersChanges(t *testing.T) {
+	b := newBench(t)
+	one, other := b.listen("/events?after=0"), b.listen("/events?after=0")
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	for _, events := range []<-chan [2]string{one, other} {
+		if e := next(t, events); e != [2]string{"changed", "1"} {
+			t.Errorf("the event is %q", e)
+		}
+	}
+	late := b.listen("/events?after=0") // made from an older page
+	if e := next(t, late); e[1] != "1" {
+		t.Errorf("who comes late hears of %q", e)
+	}
+}
+
+func TestASittingIsFollowedReadingByReading(t *testing.T) {
+	b := newBench(t)
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	b.must("/sittings", url.Values{"lamp": {"1"}})
+	events := b.listen("/sittings/1/live?after=0")
+	b.must("/sittings/1/reading", url.Values{"power": {"36.5"}})
+	e := next(t, events)
+	var news struct {
+		Lines []line
+		Count int64
+	}
+	if err := json.Unmarshal([]byte(e[1]), &news); err != nil {
+		t.Fatal(err)
+	}
+	if e[0] != "readings" || news.Count != 1 || len(news.Lines) != 1 || news.Lines[0].Values[0] != 36.5 || news.Lines[0].Unit != "W" {
+		t.Errorf("the event is %q", e)
+	}
+	var many []notebook.Reading
+	for i := range 3 * mostLive {
+		v := float64(i)
+		many = append(many, notebook.Reading{At: time.Now().Add(time.Duration(i) * time.Millisecond), Channel: "lux", Values: []notebook.Value{{Key: "illuminance", V: &v, Unit: "lx"}}})
+	}
+	if _, err := b.nb.Append(t.Context(), 1, many); err != nil {
+		t.Fatal(err)
+	}
+	if e := next(t, events); e[0] != "behind" || e[1] != fmt.Sprint(1+3*mostLive) {
+		t.Errorf("who is far behind hears %q", e)
+	}
+}
+
+// TestOneWhoDoesNotListenHoldsNobodyUp opens a stream and never reads from it while
+// readings are recorded.
+func TestOneWhoDoesNotListenHoldsNobodyUp(t *testing.T) {
+	b := newBench(t)
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	b.must("/sittings", url.Values{"lamp": {"1"}})
+	for range 8 {
+		c, err := net.Dial("tcp", b.http.Listener.Addr().String())
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { c.Close() })
+		if err := c.(*net.TCPConn).SetReadBuffer(1024); err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(c, "GET /sittings/1/live?after=0 HTTP/1.1\r\nHost: %s\r\n\r\n", b.http.Listener.Addr())
+	}
+	slowest := time.Duration(0)
+	for i := range 300 {
+		v := float64(i)
+		begun := time.Now()
+		if _, err := b.nb.Append(t.Context(), 1, []notebook.Reading{{At: begun, Channel: "lux", Values: []notebook.Value{{Key: "illuminance", V: &v}}}}); err != nil {
+			t.Fatal(err)
+		}
+		slowest = max(slowest, time.Since(begun))
+	}
+	if slowest > 2*time.Second {
+		t.Errorf("a reading took %s to be kept", slowest)
+	}
+	if tally, err := b.nb.Tally(t.Context(), 1); err != nil || tally.Readings != 300 {
+		t.Errorf("%d readings are kept, %v", tally.Readings, err)
+	}
+}
