@@ -95,6 +95,8 @@ var meanings = []Meaning{
 	{Name: ReferenceLamp, Part: OfSpectrometer, Units: []string{"K"}, About: "colour temperature of the lamp that the response was taken from; its value is what was assumed"},
 	{Name: StrayLight, Part: OfSpectrometer, Units: relative, About: "level under the spectrum, as a share of its mean"},
 	{Name: DarkLevel, Part: OfSpectrometer, Units: relative, About: "level under the spectrum, as a share of its largest sample"},
+	{Name: SecondOrder, Part: OfSpectrometer, Units: relative, About: "what the correction of raw counts leaves of the ghosts, as a share of them"},
+	{Name: Linearity, Part: OfSpectrometer, Units: relative, About: "of raw counts: departure from proportion at the largest count"},
 	{Name: AbsoluteScale, Part: OfSpectrometer, Units: relative, About: "of a spectrum in absolute units"},
 
 	{Name: SupplyVoltage, Part: OfLamp, Units: relativeOr("V"), About: "acts on light and power with exponents of the type of lamp, or \"light\" and \"power\""},

@@ -54,15 +54,28 @@ type Curve struct {
 	Values []float64
 }
 
-// without takes out what a better figure replaces.
+// without takes out what a stated figure replaces as a whole.
 func (s *Spectrometer) without(name string) {
-	s.Curves = slices.DeleteFunc(slices.Clone(s.Curves), func(c Curve) bool { return c.Name == name })
 	switch name {
 	case PixelNoise:
 		s.Noise, s.Repeats = Noise{}, Repeats{}
 	case WavelengthOffset:
 		s.Axis = AxisErrors{}
+	case ReferenceLamp:
+		s.Curves = slices.DeleteFunc(slices.Clone(s.Curves), func(c Curve) bool { return c.Name == name })
 	}
+}
+
+// reshape gives a curve a stated distribution in place of its own, and reports
+// whether there is one.
+func (s *Spectrometer) reshape(name string, d Distribution, source string) bool {
+	i := slices.IndexFunc(s.Curves, func(c Curve) bool { return c.Name == name })
+	if i < 0 {
+		return false
+	}
+	s.Curves = slices.Clone(s.Curves)
+	s.Curves[i].Distribution, s.Curves[i].Source = d, source
+	return true
 }
 
 // Seen puts the bandwidth that the lines of the spectrum itself show, in nm, in

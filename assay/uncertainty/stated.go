@@ -18,11 +18,11 @@ func (c *Conditions) instrument(in *Spectrometer) error {
 			in.Sources = map[string]string{}
 		}
 		in.Sources[e.Name] = e.source()
-		in.without(e.Name)
 		share := 1.0
 		if e.Unit == "%" {
 			share = 0.01
 		}
+		in.without(e.Name)
 		var err error
 		switch e.Name {
 		case PixelNoise:
@@ -40,6 +40,13 @@ func (c *Conditions) instrument(in *Spectrometer) error {
 				in.Response.U[k] = share * u
 			}
 			err = in.Response.check()
+		case SecondOrder, Linearity:
+			d, err := e.distribution()
+			if err != nil {
+				return err
+			}
+			in.reshape(e.Name, d.scaled(share), e.source()) // acts on raw counts alone
+			continue
 		default:
 			to := in.input(e.Name)
 			if *to, err = e.distribution(); err != nil {
@@ -48,6 +55,9 @@ func (c *Conditions) instrument(in *Spectrometer) error {
 			*to = to.scaled(share)
 			if (e.Name == Bandwidth || e.Name == ReferenceLamp) && !(to.centre > 0) {
 				return e.fault("its value is missing: it must be above zero")
+			}
+			if in.reshape(e.Name, *to, e.source()) {
+				*to = Distribution{}
 			}
 		}
 		if err != nil {
