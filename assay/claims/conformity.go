@@ -9,7 +9,7 @@ import (
 // Conformity returns the probability that a quantity lies within the tolerance
 // limits, low and high, either of which may be infinite: of a normal
 // distribution with the estimate m and standard uncertainty u (JCGM 106:2012
-// 7.2.2 for one limit, 7.4 for two). For u = 0 it is 0 or 1.
+// 7.3 for one limit, 7.4 for two). For u = 0 it is 0 or 1.
 func Conformity(m, u, low, high float64) float64 {
 	if u == 0 {
 		if m >= low && m <= high {

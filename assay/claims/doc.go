@@ -14,8 +14,9 @@
 //
 // mirrored for an upper limit, and both for two. In the terms of JCGM 106:2012
 // the first is guarded acceptance and the second guarded rejection, both with a
-// guard band of U (8.3.2, 8.3.3), so that a verdict is wrong with a probability
-// of at most 2.3 %. [Conformity] is that probability itself (7.2 to 7.4).
+// guard band of U (8.3.2, 8.3.3), so that a verdict about one limit is wrong with a
+// probability of at most 2.3 %, and of at most 2.5 % where the ends are those of
+// the 95 % interval of draws. [Conformity] is the probability itself (7.2 to 7.4).
 //
 // A claim without a tolerance is not judged, and a tolerance without a source
 // is refused. The tolerances of the regulations are for authorities that take

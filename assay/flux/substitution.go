@@ -55,7 +55,7 @@ func SubstitutionFor(lamp uncertainty.Lamp, referenceU Part, auxiliary bool) Sub
 }
 
 // Assess finds the flux: Φ = Φref (y − y₀)/(yref − y₀) F/α with α = (a − a₀)/(aref −
-// a₀), the ratio of the auxiliary lamp's readings (ANSI/IES LM-79-08 9.1).
+// a₀), the ratio of the auxiliary lamp's readings (ANSI/IES LM-79-08, from memory).
 func (s *Substitution) Assess(ctx context.Context, o uncertainty.Options) (*Result, error) {
 	if !(s.Reference > 0) || math.IsInf(s.Reference, 0) {
 		return nil, fmt.Errorf("flux: a reference lamp of %g lm: it must be above zero", s.Reference)
