@@ -2,6 +2,7 @@
 # make test    everything that is checked, with what it needs installed first
 # make bench   the benchmarks, and the same work by a numpy script beside it
 # make build   bin/lampassay
+# make screenshots   every page of a notebook as it looks, in out/screenshots
 
 GO ?= go
 OUT ?= out/demo
@@ -33,6 +34,7 @@ unit:
 
 # The packages in which goroutines meet.
 race:
+	$(GO) test -race -count=1 -timeout 10m -run 'Browsers|Sitting|Listen|Import' ./publish/webapp
 	$(GO) test -race -count=1 -timeout 10m ./bench/ingest ./publish/cli ./light/rendition ./light/appearance
 	$(GO) test -race -count=1 -timeout 10m -run 'Worker|Cancel|SideBySide' ./assay/uncertainty ./light/emission
 	$(GO) test -race -count=1 -timeout 10m -run 'Recorder|Instruments|Backup|Feed' ./bench/notebook/...
@@ -56,6 +58,10 @@ bench: setup-bench
 .PHONY: setup-bench
 setup-bench:
 	@/usr/bin/python3 -c 'import numpy' 2>/dev/null || scripts/need no-such-command python3-numpy
+
+.PHONY: screenshots
+screenshots: setup
+	$(GO) test -count=1 -run TestEveryPageCanBeReadByEveryone ./publish/webapp -screenshots $(CURDIR)/out/screenshots
 
 docs: build
 	bin/lampassay selfcheck --markdown > docs/validation.md
