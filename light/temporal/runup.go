@@ -18,7 +18,7 @@ type Options struct {
 	FirstLight float64
 }
 
-// Shares are the shares of stabilised output to which times are given.
+// shares are the shares of stabilised output to which times are given.
 var shares = [...]float64{0.60, 0.80, 0.90, 0.95}
 
 // dark is the share of the running output, of light or power, below which a

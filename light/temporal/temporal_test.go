@@ -65,8 +65,8 @@ func TestTimesOfAnExponentialRunUp(t *testing.T) {
 	for _, reach := range r.Reached {
 		near(t, "reach", reach.Seconds, tau*math.Log((1-start)/(1-reach.Share)), 0.01)
 	}
-	// The rule of a window of 15 min: its spread at t is 0.8(exp(−(t−900)/τ) − …).
-	near(t, "stable since", r.StableSince, 1800, 1) // by 30 min this lamp has long settled
+	// By 30 min, when the rule first looks, the light is within 10⁻⁵ of its end.
+	near(t, "stable since", r.StableSince, 1800, 1)
 }
 
 func TestLM79ComparesReadingsFifteenMinutesApart(t *testing.T) {
@@ -250,7 +250,7 @@ func TestPredictionsHoldTheTruthAsOftenAsTheySay(t *testing.T) {
 	}
 	got := float64(inside) / float64(lamps-unanswered)
 	t.Logf("%.3f inside of %d, %d bounded, %d not answered", got, lamps-unanswered, bounded, unanswered)
-	if got < 0.87 || bounded < lamps/2 || unanswered > lamps/5 {
+	if got < 0.87 || got > 0.93 || bounded < lamps/2 || unanswered > lamps/5 {
 		t.Errorf("%.3f of the intervals hold the truth, %d bounded, %d not answered", got, bounded, unanswered)
 	}
 }

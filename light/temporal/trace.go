@@ -67,20 +67,8 @@ func (t Trace) Within(from, to float64) Trace {
 	return Trace{t.Seconds[lo:hi], t.Values[lo:hi]}
 }
 
-// Mean is the mean over the time of the record, each straight piece with its
-// length; a single reading is its own mean. NaN for an empty trace.
-func (t Trace) Mean() float64 {
-	switch t.Len() {
-	case 0:
-		return math.NaN()
-	case 1:
-		return t.Values[0]
-	}
-	from, to := t.Span()
-	return t.MeanOver(from, to)
-}
-
-// MeanOver is the mean over [from, to], NaN where the record does not cover it.
+// MeanOver is the mean over [from, to], each straight piece with its length; NaN
+// where the record does not cover it.
 func (t Trace) MeanOver(from, to float64) float64 {
 	at, v := from, t.At(from)
 	area := 0.0
