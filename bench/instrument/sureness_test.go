@@ -127,7 +127,7 @@ func TestAnErrorOfTheReferenceLampTiltsAllOfTheSpectrum(t *testing.T) {
 }
 
 func TestAnAxisThatNoLampHasCheckedMayHaveDrifted(t *testing.T) {
-	_, in, m, c := measured(t, 1)
+	_, in, m, _ := measured(t, 1)
 	in.Shift = nil
 	c, err := in.Correct(m, Options{})
 	if err != nil {
