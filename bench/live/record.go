@@ -65,6 +65,9 @@ func (rec *Record) Picks() []Pick { return slices.Clone(rec.traces.keys) }
 // Trace returns the numbers of one value.
 func (rec *Record) Trace(p Pick) temporal.Trace { return rec.traces.copy(p) }
 
+// Unit returns the unit of a trace.
+func (rec *Record) Unit(p Pick) string { return rec.traces.unitOf(p) }
+
 // Find returns what of some values is named by one of several keys, the first key
 // that there is. It is false where there is none.
 func Find(among []Pick, keys ...string) (Pick, bool) {
@@ -95,11 +98,13 @@ func FindPower(among []Pick) (Pick, bool) { return Find(among, powerKeys...) }
 // switchedOn is how a mark of switching on begins.
 const switchedOn = "switched on"
 
+func isSwitchOn(note string) bool { return strings.HasPrefix(strings.ToLower(note), switchedOn) }
+
 // SwitchedOn returns when the lamp was switched on last, as marked, false where
 // nobody marked it.
 func (rec *Record) SwitchedOn() (seconds float64, marked bool) {
 	for _, m := range rec.Marks {
-		if strings.HasPrefix(strings.ToLower(m.Text), switchedOn) {
+		if isSwitchOn(m.Text) {
 			seconds, marked = m.Seconds, true
 		}
 	}

@@ -24,13 +24,31 @@ const mostTraced = 1 << 18
 type traces struct {
 	mu   sync.Mutex
 	of   map[Pick]*temporal.Trace
-	keys []Pick // in the order they were first seen
+	unit map[Pick]string // of the first number; others are brought to it
+	keys []Pick          // in the order they were first seen
 }
 
-func newTraces() *traces { return &traces{of: map[Pick]*temporal.Trace{}} }
+func newTraces() *traces {
+	return &traces{of: map[Pick]*temporal.Trace{}, unit: map[Pick]string{}}
+}
 
-// add takes numbers of one moment. A moment not after the latest of its value is
-// left out: it is in the record, and a trace only runs forwards.
+// inUnit brings a number to another unit where that differs by kilo or milli, as
+// those of a meter do that chooses its range.
+func inUnit(x float64, unit, want string) (float64, bool) {
+	switch {
+	case unit == want:
+		return x, true
+	case unit == "k"+want, want == "m"+unit:
+		return x * 1000, true
+	case unit == "m"+want, want == "k"+unit:
+		return x / 1000, true
+	}
+	return 0, false
+}
+
+// add takes numbers of one moment. What is not after the latest of its value, or
+// in a unit that is not the first one's, is left out: it is in the record, and a
+// trace only runs forwards.
 func (t *traces) add(seconds float64, channel string, values []notebook.Value) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -42,12 +60,13 @@ func (t *traces) add(seconds float64, channel string, values []notebook.Value) {
 		tr := t.of[p]
 		if tr == nil {
 			tr = &temporal.Trace{}
-			t.of[p], t.keys = tr, append(t.keys, p)
+			t.of[p], t.unit[p], t.keys = tr, v.Unit, append(t.keys, p)
 		}
-		if n := tr.Len(); n > 0 && seconds <= tr.Seconds[n-1] {
+		x, same := inUnit(*v.V, v.Unit, t.unit[p])
+		if n := tr.Len(); n > 0 && seconds <= tr.Seconds[n-1] || !same {
 			continue
 		}
-		tr.Seconds, tr.Values = append(tr.Seconds, seconds), append(tr.Values, *v.V)
+		tr.Seconds, tr.Values = append(tr.Seconds, seconds), append(tr.Values, x)
 		if tr.Len() > mostTraced {
 			older := temporal.Trace{Seconds: tr.Seconds[:mostTraced/2], Values: tr.Values[:mostTraced/2]}.Decimate(mostTraced / 32)
 			tr.Seconds = append(older.Seconds, tr.Seconds[mostTraced/2:]...)
@@ -67,6 +86,12 @@ func (t *traces) copy(p Pick) temporal.Trace {
 	return temporal.Trace{Seconds: slices.Clone(tr.Seconds), Values: slices.Clone(tr.Values)}
 }
 
+func (t *traces) unitOf(p Pick) string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.unit[p]
+}
+
 // Picks lists the values there were numbers of, in the order they first came.
 func (s *Session) Picks() []Pick {
 	s.traces.mu.Lock()
@@ -77,6 +102,9 @@ func (s *Session) Picks() []Pick {
 // Trace returns the numbers of one value so far, in seconds from the start of the
 // session's clock; none where there were none.
 func (s *Session) Trace(p Pick) temporal.Trace { return s.traces.copy(p) }
+
+// Unit returns the unit of a trace.
+func (s *Session) Unit(p Pick) string { return s.traces.unitOf(p) }
 
 // Watch says what of a session is a lamp's run-up.
 type Watch struct {

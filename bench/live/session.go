@@ -65,6 +65,7 @@ type Session struct {
 	closed   bool
 	offsets  map[string]time.Duration
 	latest   map[string]time.Time // of each channel's readings
+	on       time.Time            // when the lamp was switched on, as marked
 }
 
 type running struct {
@@ -250,9 +251,18 @@ func (s *Session) Enter(ctx context.Context, r notebook.Reading) (int64, error) 
 	return s.deliver(ctx, []notebook.Reading{r})
 }
 
-// Mark keeps a remark, such as "switched on".
+// Mark keeps a remark. One that begins with "switched on" is when the lamp was:
+// see [Session.SwitchedOn].
 func (s *Session) Mark(ctx context.Context, text string) (int64, error) {
 	return s.Enter(ctx, notebook.Reading{Note: text})
+}
+
+// SwitchedOn is when the lamp was switched on last, as marked; zero where nobody
+// marked it.
+func (s *Session) SwitchedOn() time.Time {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.on
 }
 
 // Pause stops keeping what instruments say, or goes on keeping it; either is
@@ -502,6 +512,9 @@ func (s *Session) show(all []notebook.Reading, kind Kind) {
 		s.traces.add(seconds, r.Channel, r.Values)
 		s.traces.add(seconds, r.Channel, looked)
 		s.status(r.Channel, func(st *Status) {
+			if isSwitchOn(r.Note) {
+				s.on = r.At
+			}
 			st.Readings++
 			st.Last = r
 			if odd(r) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -264,5 +265,17 @@ func TestALongTraceKeepsItsExtremes(t *testing.T) {
 	}
 	if back := tr.copy(Pick{"lux", "none"}); back.Len() != 0 {
 		t.Errorf("%+v", back)
+	}
+}
+
+func TestATraceKeepsToOneUnit(t *testing.T) {
+	tr := newTraces()
+	for i, unit := range []string{"lx", "klx", "mlx", "fc", "lx"} {
+		v := float64(i + 1)
+		tr.add(float64(i), "lux", []notebook.Value{{Key: "illuminance", V: &v, Unit: unit}})
+	}
+	got := tr.copy(Pick{"lux", "illuminance"})
+	if want := []float64{1, 2000, 0.003, 5}; !slices.Equal(got.Values, want) {
+		t.Errorf("%v, want %v lx", got.Values, want)
 	}
 }

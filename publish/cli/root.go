@@ -102,7 +102,7 @@ Try it without an instrument:
 		return badInput("%v: see %q", err, c.CommandPath()+" --help")
 	})
 	root.SetVersionTemplate("lampassay {{.Version}}\n")
-	root.AddCommand(newAssay(s), newSitting(s), newEmission(s), newFlux(s), newInspect(s), newCompare(s), newClaims(s), newRules(s), newLadder(s), newLimit(s), newCost(s), newRelight(s), newCalibrate(s), newStandard(s), newQuantities(s), newSelfcheck(s), newNotebook(s), newOpen(s), newDemo(s), newExitCodes())
+	root.AddCommand(newAssay(s), newSitting(s), newEmission(s), newFlux(s), newInspect(s), newCompare(s), newClaims(s), newRules(s), newLadder(s), newLimit(s), newCost(s), newRelight(s), newCalibrate(s), newStandard(s), newQuantities(s), newSelfcheck(s), newNotebook(s), newOpen(s), newRecord(s), newRunUp(s), newSimulate(s), newDemo(s), newExitCodes())
 	root.RunE = func(c *cobra.Command, args []string) error {
 		if len(args) > 0 {
 			return badInput("there is no command %q: see \"lampassay --help\"", args[0])
@@ -120,8 +120,8 @@ func newExitCodes() *cobra.Command {
 		Short: "What the exit codes mean",
 		Long: `0  done
 1  the answer is no: a check of selfcheck failed, a gate of inspect refuses
-   the file, a claim is outside its tolerance, or no light meets the conditions
-   of limit
+   the file, a claim is outside its tolerance, no light meets the conditions
+   of limit, or a lamp is not stable
 2  the input is wrong: a file, a value or an option
 3  the machine failed: a disk or a pipe, or the run was interrupted`,
 	}

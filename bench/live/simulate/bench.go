@@ -21,6 +21,9 @@ type Options struct {
 	// NoTerminal leaves the light meter out, where there are no pseudo-terminals.
 	NoTerminal bool
 	Every      time.Duration // between readings of each instrument; 0 is half a second, of the spectrometer a second
+	// OnContact switches the lamp on so long after the power meter is first spoken
+	// to; 0 leaves it to [Stage.SwitchOn].
+	OnContact time.Duration
 }
 
 // Bench is a simulated bench: a lamp, a power meter, a light meter and a
@@ -63,7 +66,13 @@ func Open(ctx context.Context, o Options) (*Bench, error) {
 		}
 	}
 	ctx, b.stop = context.WithCancel(ctx)
-	b.play(func() error { return (&PowerMeter{b.Stage}).Serve(ctx, b.meter) })
+	var first sync.Once
+	contact := func() {
+		if o.OnContact > 0 {
+			first.Do(func() { time.AfterFunc(o.OnContact, b.Stage.SwitchOn) })
+		}
+	}
+	b.play(func() error { return (&PowerMeter{b.Stage, contact}).Serve(ctx, b.meter) })
 	if b.terminal != nil {
 		b.play(func() error { return (&LightMeter{b.Stage, o.Every}).Serve(ctx, b.terminal) })
 	}

@@ -15,7 +15,11 @@ import (
 // PowerMeter is a power meter that is asked by SCPI: *IDN?, *CLS, *RST, *OPC?,
 // SYSTem:ERRor? and MEASure with POWer?, VOLTage? and CURRent?, several parted by
 // semicolons if wished (IEEE 488.2; headers as in SCPI-99, long or short).
-type PowerMeter struct{ Stage *Stage }
+type PowerMeter struct {
+	Stage *Stage
+	// Contact is called when somebody connects; nil for nothing.
+	Contact func()
+}
 
 // Identity is what the meter answers to *IDN?.
 const Identity = "Tidewater,PM-1 simulated,0,1"
@@ -39,6 +43,9 @@ func (p *PowerMeter) Serve(ctx context.Context, l net.Listener) error {
 		}
 		if err != nil {
 			return fmt.Errorf("simulate: %w", err)
+		}
+		if p.Contact != nil {
+			p.Contact()
 		}
 		talks.Go(func() {
 			defer c.Close()
