@@ -49,7 +49,11 @@ func Main(ctx context.Context, args []string, in io.Reader, out, errw io.Writer)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
 	code := exitCode(err)
-	if err != nil && !errors.Is(err, errNo) {
+	switch {
+	case err == nil, errors.Is(err, errNo):
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(errw, "lampassay: stopped")
+	default:
 		fmt.Fprintf(errw, "lampassay: %v\n", err)
 	}
 	return code
