@@ -81,7 +81,7 @@ func (c *component) at(nm float64) float64 {
 }
 
 // fitBands describes a continuum as a sum of at most bandsMost components.
-func fitBands(bins []bin) []component {
+func (f *leastSquares) fitBands(bins []bin) []component {
 	top := 0.0
 	for _, b := range bins {
 		if b.value > top && b.value > 6*b.sd {
@@ -123,7 +123,7 @@ func fitBands(bins []bin) []component {
 		}
 		width := 2 * min(left, right, 100)
 		all = append(all, component{rest[k], bins[k].nm, max(width, 8)})
-		optimise(bins, all, top, 4) // near enough to see what is left
+		f.optimise(bins, all, top, 4) // near enough to see what is left
 		for i, b := range bins {
 			rest[i] = b.value
 			for j := range all {
@@ -131,7 +131,7 @@ func fitBands(bins []bin) []component {
 			}
 		}
 	}
-	optimise(bins, all, top, 8)
+	f.optimise(bins, all, top, 8)
 	all = slices.DeleteFunc(all, func(c component) bool { return c.height < bandLeast*top })
 	slices.SortFunc(all, func(a, b component) int { return cmp.Compare(a.centre, b.centre) })
 	return all
@@ -139,81 +139,31 @@ func fitBands(bins []bin) []component {
 
 // optimise improves the components by damped least squares, in so many rounds at
 // most.
-func optimise(bins []bin, all []component, top float64, rounds int) {
-	size := 3 * len(all)
-	var normal, damped [fitRow][fitRow]float64
-	var gradient, step [fitRow]float64
-	shape := gaussians()
-	weight := make([]float64, len(bins))
+func (f *leastSquares) optimise(bins []bin, all []component, top float64, rounds int) {
+	f.prepare(len(all), len(bins), false)
 	for i, b := range bins {
-		weight[i] = 1 / (b.sd*b.sd + shapeLimits*shapeLimits*(top*top*0.25+b.value*b.value))
+		f.y[i] = b.value
+		f.weight[i] = 1 / (b.sd*b.sd + shapeLimits*shapeLimits*(top*top*0.25+b.value*b.value))
 	}
-	evaluate := func(all []component) float64 {
-		gradient, normal = [fitRow]float64{}, [fitRow][fitRow]float64{}
-		chi2 := 0.0
-		var d [fitRow]float64
-		var of [fitRow]uint8
-		for i, b := range bins {
-			model := 0.0
-			reached := 0 // parameters of the components that reach this bin
-			for k := range all {
-				c := &all[k]
-				u := (c.centre*c.centre/b.nm - c.centre) / c.width
-				if u > 2.2 || u < -2.2 {
-					continue
-				}
-				g := shape.at(u)
-				slope := -8 * math.Ln2 * u * g * c.height
-				d[reached], d[reached+1], d[reached+2] = g, slope*(2*c.centre/b.nm-1)/c.width, -slope*u
-				at := uint8(3 * k)
-				of[reached], of[reached+1], of[reached+2] = at, at+1, at+2
-				reached += 3
-				model += c.height * g
-			}
-			r := b.value - model
-			chi2 += r * r * weight[i]
-			for a, da := range d[:reached] {
-				w := da * weight[i]
-				gradient[of[a]%fitRow] += w * r
-				row := &normal[of[a]%fitRow]
-				for c, dc := range d[:a+1] {
-					row[of[c]%fitRow] += w * dc
-				}
-			}
-		}
-		return chi2
-	}
-	chi2 := evaluate(all)
+	chi2 := f.trialBands(bins, all)
+	f.equate()
 	lambda := 1e-2
 	var buffer [bandsMost]component
+	next := buffer[:len(all)]
 	for range rounds {
-		savedNormal, savedGradient := normal, gradient
-		damped = normal
-		for a := range size {
-			damped[a][a] = damped[a][a]*(1+lambda) + 1e-12
-		}
-		if !factor(&damped, size) {
+		gain, ok := f.improve(lambda, 1e-12)
+		if !ok || gain < 2e-3*chi2 {
 			return
 		}
-		solve(&damped, &gradient, &step, size)
-		next := buffer[:len(all)]
-		copy(next, all)
-		gain := 0.0
-		for a := range size {
-			gain += step[a] * gradient[a]
+		for k, c := range all {
+			next[k] = component{
+				height: min(max(c.height+f.step[3*k], 0), 2*top),
+				centre: c.centre + min(max(f.step[3*k+1], -30), 30),
+				width:  min(max(c.width*math.Exp(min(max(f.step[3*k+2], -0.5), 0.5)), 6), 250),
+			}
 		}
-		if gain < 2e-3*chi2 {
-			return
-		}
-		for k := range next {
-			c := &next[k]
-			c.height = min(max(c.height+step[3*k], 0), 2*top)
-			c.centre += min(max(step[3*k+1], -30), 30)
-			c.width = min(max(c.width*math.Exp(min(max(step[3*k+2], -0.5), 0.5)), 6), 250)
-		}
-		c := evaluate(next)
+		c := f.trialBands(bins, next)
 		if c > chi2 || math.IsNaN(c) {
-			normal, gradient = savedNormal, savedGradient
 			lambda *= 8
 			if lambda > 1e5 {
 				return
@@ -222,8 +172,38 @@ func optimise(bins []bin, all []component, top float64, rounds int) {
 		}
 		copy(all, next)
 		chi2 = c
+		f.equate()
 		lambda = max(lambda/8, 1e-5)
 	}
+}
+
+// trialBands returns χ² of a sum of components and leaves residuals and
+// derivatives by height, centre and ln width.
+func (f *leastSquares) trialBands(bins []bin, all []component) float64 {
+	clear(f.model)
+	shape := gaussians()
+	for k := range f.lines {
+		c, l := &all[k], &f.lines[k]
+		byHeight, byCentre, byWidth := l.by[0][:len(bins)], l.by[1][:len(bins)], l.by[2][:len(bins)]
+		model := f.model[:len(bins)]
+		l.lo, l.hi = 0, 0
+		for i := range bins {
+			u := (c.centre*c.centre/bins[i].nm - c.centre) / c.width
+			if u > 2.2 { // shorter waves than it reaches
+				l.lo, l.hi = i+1, i+1
+				continue
+			}
+			if !(u >= -2.2) {
+				break
+			}
+			g := shape.at(u)
+			slope := -8 * math.Ln2 * u * g * c.height
+			byHeight[i], byCentre[i], byWidth[i] = g, slope*(2*c.centre/bins[i].nm-1)/c.width, -slope*u
+			model[i] += c.height * g
+			l.hi = i + 1
+		}
+	}
+	return f.misfit()
 }
 
 // band gives a component's figures; what it is depends on the lamp.

@@ -24,7 +24,7 @@ func (r *Result) describe(t *trace, continuum []float64, reversed reversal, isRe
 			// What is narrower than a few steps is no band here.
 			bins = inPairs(bins)
 		}
-		for _, c := range fitBands(bins) {
+		for _, c := range t.fit.fitBands(bins) {
 			// In a discharge a narrow remainder is what the line shape left, and
 			// the humps of the sodium D lines are described below.
 			if discharge && c.width < max(12, 2.5*t.bandwidth) || isReversed && c.centre > 570 && c.centre < 612 {

@@ -60,11 +60,11 @@ var gaussians = sync.OnceValue(func() *gaussTable {
 // at returns the line shape at u, 0 beyond ±2.5.
 func (t *gaussTable) at(u float64) float64 {
 	u = math.Abs(u) * 512
-	i := int(u)
-	if i >= len(t)-1 {
+	i := uint(int(u))
+	if i >= uint(len(t)-1) {
 		return 0
 	}
-	return t[i] + (t[i+1]-t[i])*(u-float64(i))
+	return t[i] + (t[i+1]-t[i])*(u-float64(int(i)))
 }
 
 // gauss is the line shape: 1 at 0, one half at ±½.

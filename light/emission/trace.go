@@ -21,10 +21,10 @@ type trace struct {
 	top   float64   // largest sample
 	// bandwidth is the instrument's full width at half maximum, nm, and
 	// measured tells whether lines of this spectrum gave it.
-	bandwidth       float64
-	measured        bool
-	scratch, weight []float64              // of fitGroup
-	leaking         [leakReach + 2]float64 // answer of the line filter beside a line
+	bandwidth float64
+	measured  bool
+	fit       leastSquares           // of lines, then of bands
+	leaking   [leakReach + 2]float64 // answer of the line filter beside a line
 }
 
 // coarse reports whether the samples are too far apart for the shape of a line:
