@@ -1,11 +1,8 @@
 package cli
 
 import (
-	"bufio"
 	"context"
-	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"path/filepath"
 	"strconv"
@@ -92,16 +89,7 @@ func runCost(ctx context.Context, s streams, o *costOptions, args []string) erro
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = costJSON(w, report)
-	} else {
-		err = costText(w, report)
-	}
-	if err != nil {
-		return err
-	}
-	return w.Flush()
+	return emit(s.out, o.json, costRecord(report), func(v *view) { v.report(report) })
 }
 
 // into lets options override or add to a plan.
@@ -218,9 +206,8 @@ func parseNumber(s string) (float64, error) {
 	return v, nil
 }
 
-// costText writes a report for reading.
-func costText(w io.Writer, r *cost.Report) error {
-	v := &view{w: w}
+// report writes a report of costs for reading.
+func (v *view) report(r *cost.Report) {
 	for i, b := range r.Bills {
 		if i > 0 {
 			v.printf("\n")
@@ -240,7 +227,6 @@ func costText(w io.Writer, r *cost.Report) error {
 		v.wrapped("", "± is the expanded uncertainty with k = 1.96, and ( ) an interval of draws, both of 95 %; fluxes are taken as independent.", "JCGM 100:2008; JCGM 101:2008")
 	}
 	v.wrapped("", "Hours, tariff, prices, lives and carbon are yours. Fading lamps, interest and the making of a lamp are not counted.", "")
-	return v.err
 }
 
 // anyUncertain reports whether any figure has an uncertainty.
@@ -285,7 +271,7 @@ func (v *view) costs(figures []cost.Figure) {
 	}
 }
 
-func costJSON(w io.Writer, r *cost.Report) error {
+func costRecord(r *cost.Report) any {
 	type figure struct {
 		Key      string      `json:"key"`
 		Name     string      `json:"name"`
@@ -335,5 +321,5 @@ func costJSON(w io.Writer, r *cost.Report) error {
 	for _, p := range r.Replacements {
 		out.Replacements = append(out.Replacements, replacement{p.A, p.B, p.Whole, p.Light, p.Pays, list(p.Figures)})
 	}
-	return json.NewEncoder(w).Encode(out)
+	return out
 }

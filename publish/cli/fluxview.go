@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"bufio"
-	"encoding/json"
 	"fmt"
 	"math"
 
@@ -31,32 +29,16 @@ func fluxText(f flux.Figure, unit string) string {
 
 // print writes a result of any route.
 func (o *fluxOutput) print(r *flux.Result, title string) error {
-	return o.emit(o.record(r), func(v *view) { o.head(v, r, title); o.tail(v, r) })
+	return emit(o.s.out, o.json, o.record(r), func(v *view) { o.head(v, r, title); o.tail(v, r) })
 }
 
 // angles writes the result of a whole distribution.
 func (o *fluxOutput) angles(r *flux.AnglesResult, title string) error {
-	return o.emit(o.anglesRecord(r), func(v *view) {
+	return emit(o.s.out, o.json, o.anglesRecord(r), func(v *view) {
 		o.head(v, &r.Result, title)
 		o.beam(v, r)
 		o.tail(v, &r.Result)
 	})
-}
-
-func (o *fluxOutput) emit(record any, text func(*view)) error {
-	w := bufio.NewWriter(o.s.out)
-	if o.json {
-		if err := json.NewEncoder(w).Encode(record); err != nil {
-			return err
-		}
-		return w.Flush()
-	}
-	v := &view{w: w}
-	text(v)
-	if v.err != nil {
-		return v.err
-	}
-	return w.Flush()
 }
 
 // line is a name and a figure, as every block of the view has them.

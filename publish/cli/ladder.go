@@ -1,11 +1,8 @@
 package cli
 
 import (
-	"bufio"
 	"context"
-	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"path/filepath"
 	"strings"
@@ -95,16 +92,7 @@ func runLadder(ctx context.Context, s streams, o *ladderOptions, name string) er
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = ladderJSON(w, filepath.Base(in.file.Name), l)
-	} else {
-		err = ladderText(w, lamp.Name, l)
-	}
-	if err != nil {
-		return err
-	}
-	return w.Flush()
+	return emit(s.out, o.json, ladderRecord(filepath.Base(in.file.Name), l), func(v *view) { v.ladder(lamp.Name, l) })
 }
 
 // ladderOf builds the ladder of a lamp, assuming nothing.
@@ -112,9 +100,8 @@ func ladderOf(ctx context.Context, r *assay.Result) (*ladder.Ladder, error) {
 	return ladder.Of(ctx, r, ladder.Options{Best: ladder.Search(new(limits.Solver))})
 }
 
-// ladderText writes the ladder for reading.
-func ladderText(w io.Writer, name string, l *ladder.Ladder) error {
-	v := &view{w: w}
+// ladder writes the ladder for reading.
+func (v *view) ladder(name string, l *ladder.Ladder) {
 	v.printf("%s\n\n", name)
 	for i := range l.Rungs {
 		r := &l.Rungs[i]
@@ -131,7 +118,6 @@ func ladderText(w io.Writer, name string, l *ladder.Ladder) error {
 	if kept := l.Kept(); kept > 0 {
 		v.wrapped("", fmt.Sprintf("In all %s of what the eye could have.", wholePercent(kept)), "")
 	}
-	return v.err
 }
 
 // decimalsOf are those an efficacy in lm/W is read with.
@@ -154,7 +140,7 @@ func wholePercent(share float64) string {
 	return strings.Replace(fmt.Sprintf("%.0f %%", p), "-", "−", 1)
 }
 
-func ladderJSON(w io.Writer, file string, l *ladder.Ladder) error {
+func ladderRecord(file string, l *ladder.Ladder) any {
 	type rung struct {
 		Key      ladder.Key   `json:"key"`
 		Name     string       `json:"name"`
@@ -180,5 +166,5 @@ func ladderJSON(w io.Writer, file string, l *ladder.Ladder) error {
 		}
 		out.Rungs = append(out.Rungs, one)
 	}
-	return json.NewEncoder(w).Encode(out)
+	return out
 }

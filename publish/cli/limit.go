@@ -1,9 +1,7 @@
 package cli
 
 import (
-	"bufio"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -131,16 +129,7 @@ func runLimit(ctx context.Context, s streams, o *limitOptions, args []string) er
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(limitRecord(&best, &c, lamp))
-	} else {
-		err = limitView(w, &best, &c, lamp)
-	}
-	if err != nil {
-		return err
-	}
-	return w.Flush()
+	return emit(s.out, o.json, limitRecord(&best, &c, lamp), func(v *view) { v.limit(&best, &c, lamp) })
 }
 
 // limitError is the answer no where the conditions cannot be met, bad input

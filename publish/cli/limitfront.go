@@ -1,11 +1,8 @@
 package cli
 
 import (
-	"bufio"
 	"context"
-	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"strings"
 
@@ -77,20 +74,10 @@ func runFront(ctx context.Context, s streams, o *limitOptions, solver *limits.So
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(pointsRecord(points))
-	} else {
-		err = frontView(w, points, &c)
-	}
-	if err != nil {
-		return err
-	}
-	return w.Flush()
+	return emit(s.out, o.json, pointsRecord(points), func(v *view) { v.front(points, &c) })
 }
 
-func frontView(w io.Writer, points []limits.Point, c *limits.Conditions) error {
-	v := &view{w: w}
+func (v *view) front(points []limits.Point, c *limits.Conditions) {
 	v.printf("The most lumens per watt%s\n\n", askedFor(c))
 	v.printf("  %s%s%s\n", pad("at least", 12), padLeft("lm/W", 8), padLeft("one more point", 18))
 	for _, p := range points {
@@ -107,7 +94,6 @@ func frontView(w io.Writer, points []limits.Point, c *limits.Conditions) error {
 		}
 		v.printf("  %s%8.1f%s\n", name, p.Optimum.Efficacy, padLeft(price, 18))
 	}
-	return v.err
 }
 
 // runMap shows the limits over temperature and Ra.
@@ -141,20 +127,10 @@ func runMap(ctx context.Context, s streams, o *limitOptions, solver *limits.Solv
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(pointsRecord(points))
-	} else {
-		err = mapView(w, points, &c)
-	}
-	if err != nil {
-		return err
-	}
-	return w.Flush()
+	return emit(s.out, o.json, pointsRecord(points), func(v *view) { v.limitMap(points, &c) })
 }
 
-func mapView(w io.Writer, points []limits.Point, c *limits.Conditions) error {
-	v := &view{w: w}
+func (v *view) limitMap(points []limits.Point, c *limits.Conditions) {
 	v.printf("The most lumens per watt%s\n\n", strings.TrimSuffix(askedFor(c), " that any light has"))
 	v.printf("  %s", pad("K", 8))
 	for _, ra := range mapRa {
@@ -171,7 +147,6 @@ func mapView(w io.Writer, points []limits.Point, c *limits.Conditions) error {
 		v.printf("%s", padLeft(value, 8))
 	}
 	v.printf("\n")
-	return v.err
 }
 
 func drawLimits(s streams, name string, fig figure.Limits) error {

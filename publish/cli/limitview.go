@@ -2,16 +2,14 @@ package cli
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"strings"
 
 	"lampassay/light/limits"
 )
 
-// limitView writes the answer for reading.
-func limitView(w io.Writer, o *limits.Optimum, c *limits.Conditions, lamp *lampAsked) error {
-	v := &view{w: w}
+// limit writes the answer for reading.
+func (v *view) limit(o *limits.Optimum, c *limits.Conditions, lamp *lampAsked) {
 	v.printf("%.1f lm/W is the most%s\n", o.Efficacy, askedFor(c))
 	if len(c.Emitters) > 0 {
 		v.printf("of these emitters, per electrical watt; %.1f lm per watt of radiation\n", o.LER)
@@ -55,7 +53,6 @@ func limitView(w io.Writer, o *limits.Optimum, c *limits.Conditions, lamp *lampA
 	}
 	v.printf("\nHow sure this is\n")
 	v.wrapped("  ", evidenceText(o), "")
-	return v.err
 }
 
 // askedFor says the conditions in a line.

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"bufio"
+	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -23,6 +25,23 @@ func (v *view) printf(format string, args ...any) {
 	if v.err == nil {
 		_, v.err = fmt.Fprintf(v.w, format, args...)
 	}
+}
+
+// emit writes an answer: its record as JSON, or the text for reading.
+func emit(w io.Writer, asJSON bool, record any, text func(*view)) error {
+	out := bufio.NewWriter(w)
+	if asJSON {
+		if err := json.NewEncoder(out).Encode(record); err != nil {
+			return err
+		}
+		return out.Flush()
+	}
+	v := &view{w: out}
+	text(v)
+	if v.err != nil {
+		return v.err
+	}
+	return out.Flush()
 }
 
 // writeView writes the head, every group of quantities, findings and warnings.
