@@ -125,13 +125,9 @@ func TestWhatIsTakenOffIsTheBlockedReading(t *testing.T) {
 	}
 }
 
-// irradiance is a level spectrum of an illuminance.
-func irradiance(t testing.TB, lux float64) *spectrum.Projected {
-	nm, v := make([]float64, 401), make([]float64, 401)
-	for i := range nm {
-		nm[i], v[i] = 380+float64(i), lux/photometry.Km/106.856
-	}
-	s, err := spectrum.New(spectrum.Irradiance, nm, v)
+func projected(t testing.TB, q spectrum.Quantity, nm, v []float64) *spectrum.Projected {
+	t.Helper()
+	s, err := spectrum.New(q, nm, v)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -140,6 +136,15 @@ func irradiance(t testing.TB, lux float64) *spectrum.Projected {
 		t.Fatal(err)
 	}
 	return p
+}
+
+// irradiance is a level spectrum of an illuminance.
+func irradiance(t testing.TB, lux float64) *spectrum.Projected {
+	nm, v := make([]float64, 401), make([]float64, 401)
+	for i := range nm {
+		nm[i], v[i] = 380+float64(i), lux/photometry.Km/106.856
+	}
+	return projected(t, spectrum.Irradiance, nm, v)
 }
 
 func TestSubstitutionByHand(t *testing.T) {
@@ -232,15 +237,7 @@ func line(t testing.TB, centre, width float64) *spectrum.Projected {
 	for l := 380.0; l <= 780; l += 0.5 {
 		nm, v = append(nm, l), append(v, math.Exp(-math.Pow((l-centre)/width, 2)))
 	}
-	s, err := spectrum.New(spectrum.Relative, nm, v)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := s.Project(spectrum.Sampled)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return projected(t, spectrum.Relative, nm, v)
 }
 
 func TestMismatchOfALampByTheMetersCurve(t *testing.T) {

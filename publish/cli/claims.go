@@ -1,9 +1,7 @@
 package cli
 
 import (
-	"bufio"
 	"context"
-	"encoding/json"
 	"os"
 	"slices"
 	"strings"
@@ -120,15 +118,7 @@ func runClaims(ctx context.Context, s streams, o *claimsOptions, files []string)
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(report.record())
-	} else {
-		err = report.write(w)
-	}
-	if err == nil {
-		err = w.Flush()
-	}
+	err = emit(s.out, o.json, report.record(), report.write)
 	if err == nil && slices.ContainsFunc(judged, func(j claims.Judgement) bool { return j.Verdict == claims.Outside }) {
 		err = errNo
 	}

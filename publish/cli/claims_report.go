@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 
@@ -21,8 +20,7 @@ type claimsReport struct {
 }
 
 // write prints the report for reading.
-func (r *claimsReport) write(w io.Writer) error {
-	v := &view{w: w}
+func (r *claimsReport) write(v *view) {
 	v.printf("%s\n", r.lamp)
 	v.wrapped("", r.summary(), "")
 	if r.basis != "" {
@@ -45,7 +43,6 @@ func (r *claimsReport) write(w io.Writer) error {
 	}
 	v.printf("\n")
 	v.wrapped("", r.caution(), "")
-	return v.err
 }
 
 // summary counts the verdicts.

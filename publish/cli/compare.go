@@ -1,11 +1,8 @@
 package cli
 
 import (
-	"bufio"
 	"context"
-	"encoding/json"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -78,6 +75,9 @@ func runCompare(ctx context.Context, s streams, o *compareOptions, files []strin
 	if o.coverage.set && !(o.coverage.v > 0 && o.coverage.v < 1) {
 		return badInput("--coverage is %g: it is a probability between 0 and 1, such as 0.95", o.coverage.v)
 	}
+	if len(o.quantities) == 0 {
+		return badInput("--quantity names nothing to compare by: leave it out, or name keys such as ra")
+	}
 	a := assayOptions{quantities: o.quantities}
 	ids, err := a.chosen()
 	if err != nil {
@@ -107,16 +107,7 @@ func runCompare(ctx context.Context, s streams, o *compareOptions, files []strin
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(comparisonRecord(o, lamps, list))
-	} else {
-		err = o.write(w, lamps, list)
-	}
-	if err != nil {
-		return err
-	}
-	return w.Flush()
+	return emit(s.out, o.json, comparisonRecord(o, lamps, list), func(v *view) { o.write(v, lamps, list) })
 }
 
 // compared is one quantity of all lamps.
@@ -170,8 +161,7 @@ func ranks(p *comparison.Place) string {
 // most is how many lamps have every pair put into words.
 const most = 4
 
-func (o *compareOptions) write(w io.Writer, lamps []measuredLamp, list []*compared) error {
-	v := &view{w: w}
+func (o *compareOptions) write(v *view, lamps []measuredLamp, list []*compared) {
 	v.printf("%d lamps compared\n", len(lamps))
 	v.wrapped("", o.premise(lamps), "")
 	if b := o.basis(lamps); b != "" {
@@ -182,7 +172,6 @@ func (o *compareOptions) write(w io.Writer, lamps []measuredLamp, list []*compar
 	}
 	v.printf("\n")
 	v.wrapped("", o.foot(list), "")
-	return v.err
 }
 
 // premise says what the lamps are taken to share.
