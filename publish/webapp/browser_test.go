@@ -254,12 +254,19 @@ func furnished(t *testing.T) (b *bench, pages map[string]string) {
 	b.must("/instruments", url.Values{"name": {"Club light meter"}, "sort": {"light meter"}, "maker": {"invented"}})
 	b.must("/instruments/1/calibrations", url.Values{"what": {"illuminance scale"}, "made": {"2024-05-01"}, "trusted_days": {"365"}, "result": {"reads 1.2 % low"}})
 	b.must("/trash", url.Values{"kind": {"lamp"}, "id": {"5"}, "from": {"/"}})
+	b.must("/instruments", url.Values{"name": {"Club spectrometer"}, "sort": {"spectrometer"}})
+	var mercury bytes.Buffer
+	if err := tidewater.Recordings()[2].Write(&mercury); err != nil {
+		t.Fatal(err)
+	}
+	pairs := b.upload("/instruments/2/wavelength", "mercury-argon.csv", mercury.Bytes(), url.Values{"lamp": {"mercury-argon"}})
 	look := b.upload("/import", "triphosphor.csv", clubFile(t, 3), nil)
 	broken := b.upload("/import", "letter.txt", []byte("Dear club,\n\nthe spectrum is on the other stick.\n"), nil)
 	return b, map[string]string{
 		"shelf": "/", "lamp": "/lamps/7", "lamp-new": "/lamps/new", "lamp-edit": "/lamps/7/edit", "sitting-new": "/lamps/7/sit", "sitting": "/sittings/7",
 		"assay": fmt.Sprintf("/assays/%d", ids[3]), "import": "/import", "import-look": look.path, "import-broken": broken.path,
 		"compare": "/compare?assay=2&assay=4&assay=6", "limit": "/limit?cct=3000&ra=80", "instruments": "/instruments", "instrument-new": "/instruments/new", "instrument": "/instruments/1",
+		"wavelength-start": "/instruments/2/wavelength", "wavelength": pairs.path,
 		"log": "/log", "trash": "/trash", "settings": "/settings", "help": "/help", "error": "/lamps/99",
 	}
 }

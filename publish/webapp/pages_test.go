@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -104,6 +105,7 @@ func TestASittingFromChecklistToAssay(t *testing.T) {
 		t.Errorf("power %q is answered with %d", "much", bad.status)
 	}
 	want(t, b.post("/sittings/1/assay", nil).body, "has no spectrum yet")
+	want(t, b.must("/sittings/1/reading", url.Values{"temperature": {"24,5"}}).body, "Reading 3 is recorded.", "Set it aside")
 	b.must("/sittings/1/strike", url.Values{"from": {"1"}, "reason": {"the meter was still ranging"}})
 	want(t, b.page("/sittings/1"), "set aside: the meter was still ranging")
 
@@ -213,5 +215,44 @@ func TestFamiliesAreToldByTechnology(t *testing.T) {
 		if got := familyOf(f.Name).Name; got != f.Name {
 			t.Errorf("the technology that is offered as %q is taken for %s", f.Name, got)
 		}
+	}
+}
+
+func TestASpectrometerIsCalibratedFromItsRecordings(t *testing.T) {
+	b := newBench(t)
+	b.must("/instruments", url.Values{"name": {"Club spectrometer"}, "sort": {"spectrometer"}})
+	var file strings.Builder
+	for _, r := range tidewater.Recordings() {
+		if strings.Contains(r.Of, "ercury") && file.Len() == 0 {
+			if err := r.Write(&file); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if file.Len() == 0 {
+		t.Fatal("the club recorded no mercury lamp")
+	}
+	seen := b.upload("/instruments/1/wavelength", "hg.csv", []byte(file.String()), url.Values{"lamp": {"mercury-argon"}})
+	want(t, seen.body, "hg.csv", "Residuals", "Pairs", "Hg I 435.8")
+	path, query, _ := strings.Cut(seen.path, "?")
+	ask, err := url.ParseQuery(query)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := regexp.MustCompile(`value="(\d+)" aria-label="Leave out Hg I 435.834"`).FindStringSubmatch(seen.body)
+	if at == nil {
+		t.Fatal("the peak of the blue mercury line cannot be left out")
+	}
+	ask.Set("without", at[1])
+	fewer := b.page(path + "?" + ask.Encode())
+	want(t, fewer, "leave out the peak at pixel "+at[1])
+	if strings.Contains(textOf(fewer), "435.834") {
+		t.Error("a peak that was left out is paired all the same")
+	}
+	ask.Del("without")
+	kept := b.must(path, ask)
+	want(t, kept.body, "Instrument 1 was changed.", "Lines and pixels", "The pairing is certain.")
+	if page := b.page("/instruments/1"); !strings.Contains(page, "<svg") {
+		t.Error("the residuals are not drawn")
 	}
 }

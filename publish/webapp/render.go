@@ -31,6 +31,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"short":   func(s notebook.Sum) string { return string(s[:min(12, len(s))]) },
 		"size":    size,
 		"count":   count,
+		"said":    sentence,
 		"inc":     func(i int) int { return i + 1 },
 		"twice":   func(v float64) float64 { return 2 * v },
 		"percent": func(v float64) string { return plain(100*v) + "\u00a0%" },
@@ -89,6 +90,10 @@ type view struct {
 type done struct {
 	Text string
 	Seq  int64 // 0 where it can't be undone
+	// Strike is the address at which reading N is set aside, since a reading is
+	// not taken back; "" where none was recorded.
+	Strike string
+	N      int64
 }
 
 // page answers a request, or fails with an error that is shown.
@@ -205,7 +210,9 @@ func sentence(s string) string {
 func (s *Server) view(r *http.Request, title string) *view {
 	v := &view{Title: title, Name: s.opt.Name, Version: s.opt.Version, Token: s.guard.token, Guarded: s.guard.hash != nil, Path: r.URL.RequestURI()}
 	v.Here, _, _ = strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
-	v.Done = s.justDone(r)
+	if v.Done = s.justDone(r); v.Done == nil {
+		v.Done = justRecorded(r)
+	}
 	return v
 }
 
@@ -225,6 +232,15 @@ func (s *Server) justDone(r *http.Request) *done {
 		d.Seq = seq
 	}
 	return d
+}
+
+// justRecorded reads which reading the page before recorded.
+func justRecorded(r *http.Request) *done {
+	n, err := strconv.ParseInt(r.URL.Query().Get("recorded"), 10, 64)
+	if err != nil || n < 1 || !strings.HasPrefix(r.URL.Path, "/sittings/") {
+		return nil
+	}
+	return &done{Text: fmt.Sprintf("Reading %d is recorded.", n), Strike: r.URL.Path + "/strike", N: n}
 }
 
 // latest is the number of the last change.

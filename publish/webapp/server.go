@@ -137,6 +137,10 @@ func (s *Server) Handler() http.Handler {
 	m.Handle("POST /instruments", s.accept(s.instrumentSave, mostUpload))
 	get("/instruments/{id}", s.instrument)
 	post("/instruments/{id}/calibrations", s.instrumentCalibrated)
+	get("/instruments/{id}/wavelength", s.wavelengthStart)
+	m.Handle("POST /instruments/{id}/wavelength", s.accept(s.wavelengthUpload, mostUpload))
+	get("/instruments/{id}/wavelength/{sum}", s.wavelengthLook)
+	post("/instruments/{id}/wavelength/{sum}", s.wavelengthKeep)
 
 	get("/log", s.journal)
 	get("/trash", s.trash)

@@ -302,7 +302,7 @@ func (s *Server) sittingReading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, fmt.Sprintf("%s?recorded=%d#record", sittingPath(sit.ID), n), http.StatusSeeOther)
+	http.Redirect(w, r, fmt.Sprintf("%s?recorded=%d#live", sittingPath(sit.ID), n), http.StatusSeeOther)
 	return nil
 }
 

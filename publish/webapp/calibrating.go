@@ -1,0 +1,252 @@
+package webapp
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lampassay/bench/ingest"
+	"lampassay/bench/instrument"
+	"lampassay/bench/notebook"
+	"lampassay/light/calibration"
+)
+
+type wavelengthStartView struct {
+	Instrument *notebook.Instrument
+	Lamps      []string
+}
+
+// wavelengthStart asks for the recording of a line lamp.
+func (s *Server) wavelengthStart(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	in, err := s.nb.Instruments().Get(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	v := s.view(r, "Calibrate the wavelengths of "+in.Name)
+	v.Data = &wavelengthStartView{in, calibration.LampNames()}
+	return s.show(w, "wavelengthstart.html", v)
+}
+
+// wavelengthUpload keeps the recording and its dark.
+func (s *Server) wavelengthUpload(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	next := url.Values{"lamp": {r.PostFormValue("lamp")}}
+	var sum notebook.Sum
+	for _, field := range []string{"file", "dark"} {
+		f, head, err := r.FormFile(field)
+		if errors.Is(err, http.ErrMissingFile) && field == "dark" {
+			continue
+		}
+		if err != nil {
+			return bad("No recording arrived: choose a file first.")
+		}
+		kept, err := s.nb.Keep(r.Context(), labelOf(head.Filename), "application/octet-stream", f)
+		if err := errors.Join(err, f.Close()); err != nil {
+			return err
+		}
+		if field == "dark" {
+			next.Set("dark", string(kept.SHA256))
+		} else {
+			sum = kept.SHA256
+			next.Set("name", labelOf(head.Filename))
+		}
+	}
+	http.Redirect(w, r, fmt.Sprintf("/instruments/%d/wavelength/%s?%s", id, sum, next.Encode()), http.StatusSeeOther)
+	return nil
+}
+
+// paired is a recording with what was made of it.
+type paired struct {
+	in   *notebook.Instrument
+	own  *instrument.Instrument // with the new axis
+	made *calibration.Wavelength
+	name string
+}
+
+// pair calibrates an instrument's axis by a kept recording, as an address tells it.
+// A peak that is to be left out is levelled, so that nothing is paired with it.
+func (s *Server) pair(ctx context.Context, r *http.Request, ask url.Values) (*paired, error) {
+	id, err := idOf(r)
+	if err != nil {
+		return nil, err
+	}
+	p := &paired{name: labelOf(ask.Get("name"))}
+	if p.in, err = s.nb.Instruments().Get(ctx, id); err != nil {
+		return nil, err
+	}
+	raw, _, err := s.uploaded(r)
+	if err != nil {
+		return nil, err
+	}
+	light, err := frameOf(p.name, raw)
+	if err != nil {
+		return nil, err
+	}
+	m := instrument.Measurement{Frames: []calibration.Frame{light}}
+	if sum := notebook.Sum(ask.Get("dark")); sum.Valid() {
+		raw, err := s.nb.File(ctx, sum)
+		if err != nil {
+			return nil, err
+		}
+		dark, err := frameOf("the dark", raw)
+		if err != nil {
+			return nil, err
+		}
+		m.Darks = []calibration.Frame{dark}
+	}
+	if p.own, err = s.ownFile(ctx, p.in, len(light.Counts)); err != nil {
+		return nil, err
+	}
+	counts, clipped, err := p.own.Counts(m)
+	if err != nil {
+		return nil, bad("%s", sentence(err.Error()))
+	}
+	counts = slices.Clone(counts)
+	for _, text := range ask["without"] {
+		if at, err := strconv.Atoi(text); err == nil && at >= 0 && at < len(counts) {
+			level(counts, at)
+		}
+	}
+	lamp, err := calibration.LampByName(ask.Get("lamp"))
+	if err != nil {
+		return nil, bad("%s", sentence(strings.TrimPrefix(err.Error(), "calibration: ")))
+	}
+	p.made, err = calibration.CalibrateWavelength([]calibration.Recording{{Name: p.name, Lamp: lamp, Counts: counts, Clipped: clipped}}, calibration.Expected{})
+	if err != nil {
+		return nil, bad("%s", sentence(strings.TrimPrefix(err.Error(), "calibration: ")))
+	}
+	p.own.Wavelength = &instrument.Dated[calibration.Wavelength]{Made: instrument.DayOf(s.now()), Days: instrument.WavelengthDays, Files: []string{p.name}, Value: *p.made}
+	p.own.Shift = nil // it belonged to the axis before
+	return p, nil
+}
+
+// level takes a peak out of counts: a straight line from one foot to the other.
+func level(counts []float64, at int) {
+	const most = 40 // pixels that a line may reach to either side
+	from, to := at, at
+	for from > 0 && at-from < most && counts[from-1] < counts[from] {
+		from--
+	}
+	for to < len(counts)-1 && to-at < most && counts[to+1] < counts[to] {
+		to++
+	}
+	a, b := counts[from], counts[to]
+	for i := from + 1; i < to; i++ {
+		counts[i] = a + (b-a)*float64(i-from)/float64(to-from)
+	}
+}
+
+// frameOf reads raw counts: of several exposures the first column.
+func frameOf(name string, raw []byte) (calibration.Frame, error) {
+	o := ingest.Options{MaxBytes: mostUpload}
+	file, err := ingest.Read(name, bytes.NewReader(raw), o)
+	if errors.Is(err, ingest.ErrPixels) {
+		o.Axis = instrument.PixelsAsNm
+		file, err = ingest.Read(name, bytes.NewReader(raw), o)
+	}
+	if err != nil {
+		return calibration.Frame{}, err
+	}
+	frame, err := instrument.FrameFromFile(file)
+	if err != nil {
+		return frame, bad("%s", sentence(err.Error()))
+	}
+	frame.ExposureMs = cmp.Or(frame.ExposureMs, 1) // only the places of peaks matter
+	return frame, nil
+}
+
+// ownFile is the spectrometer's own file, begun where it has none.
+func (s *Server) ownFile(ctx context.Context, in *notebook.Instrument, pixels int) (*instrument.Instrument, error) {
+	if in.File == nil {
+		return &instrument.Instrument{Format: instrument.Format, Version: instrument.Version, Name: in.Name, Serial: in.Serial, Pixels: pixels}, nil
+	}
+	raw, err := s.nb.File(ctx, in.File.SHA256)
+	if err != nil {
+		return nil, err
+	}
+	own, err := instrument.Read(bytes.NewReader(raw))
+	if err != nil {
+		return nil, bad("%s", sentence(err.Error()))
+	}
+	return own, nil
+}
+
+type wavelengthView struct {
+	Instrument *notebook.Instrument
+	Made       *calibration.Wavelength
+	Lines      []pairedLine
+	Residuals  drawnPicture
+	Ask        url.Values
+	Sum        string
+	Without    []string
+}
+
+// pairedLine is a line with the peak it was paired with.
+type pairedLine struct {
+	calibration.AnchorLine
+	At int // the pixel of the peak
+}
+
+// wavelengthLook shows the pairing, line by line, and lets peaks be left out.
+func (s *Server) wavelengthLook(w http.ResponseWriter, r *http.Request) error {
+	ask := r.URL.Query()
+	p, err := s.pair(r.Context(), r, ask)
+	if err != nil {
+		return err
+	}
+	d := wavelengthView{Instrument: p.in, Made: p.made, Ask: ask, Sum: r.PathValue("sum"), Without: ask["without"]}
+	for _, l := range p.made.Lines {
+		d.Lines = append(d.Lines, pairedLine{l, int(l.Pixel + 0.5)})
+	}
+	picture, err := residuals(p.in.Name, p.made)
+	if err != nil {
+		return err
+	}
+	if d.Residuals, err = drawn(picture); err != nil {
+		return err
+	}
+	v := s.view(r, "The lines of "+p.name)
+	v.Data = &d
+	return s.show(w, "wavelength.html", v)
+}
+
+// wavelengthKeep keeps the axis with the instrument. What is not certain is kept
+// only where it is asked for in so many words.
+func (s *Server) wavelengthKeep(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	p, err := s.pair(ctx, r, r.PostForm)
+	if err != nil {
+		return err
+	}
+	if !p.made.Confident && r.PostFormValue("accept") == "" {
+		return bad("The pairing is not certain, so nothing was kept: record more lines, or say that you keep it all the same.")
+	}
+	var b bytes.Buffer
+	if err := p.own.Write(&b); err != nil {
+		return err
+	}
+	kept, err := s.nb.Keep(ctx, fileName(p.in.Name)+".json", "application/json", &b)
+	if err != nil {
+		return err
+	}
+	p.in.File = &kept
+	in, err := s.nb.Instruments().Update(ctx, *p.in)
+	if err != nil {
+		return err
+	}
+	return back(w, r, fmt.Sprintf("/instruments/%d", in.ID), in.Revision)
+}
