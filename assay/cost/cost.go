@@ -186,6 +186,8 @@ func check(lamps []Lamp, t Terms) error {
 			return fmt.Errorf("cost: %s%s is not a number", of, name)
 		case !(v.Value > 0):
 			return fmt.Errorf("cost: %s%s is %g%s: it must be above zero", of, name, v.Value, unit)
+		case v.U > 10*v.Value:
+			return fmt.Errorf("cost: %sthe uncertainty of %s is %g, over ten times the value", of, strings.TrimPrefix(name, "the "), v.U)
 		case v.U < 0:
 			return fmt.Errorf("cost: %sthe uncertainty of %s is %g: it cannot be negative", of, strings.TrimPrefix(name, "the "), v.U)
 		}

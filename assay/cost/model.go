@@ -181,7 +181,7 @@ func (m *model) evaluate(ctx context.Context) error {
 		return fmt.Errorf("cost: %w", err)
 	}
 	for i, o := range m.outputs {
-		if v := laws[i].Value; math.IsInf(v, 0) || math.IsNaN(v) && o.never == "" {
+		if v := laws[i].Value; math.IsInf(v, 0) || math.IsNaN(v) && o.never == "" || math.IsInf(laws[i].Expanded, 0) {
 			return fmt.Errorf("cost: the %s is beyond all numbers: a figure that was given is far too large or too small", o.figure.Name)
 		}
 		o.straight(&laws[i])

@@ -336,6 +336,7 @@ func TestWhatCannotBeIsSaidInOneSentence(t *testing.T) {
 		{"cannot be negative, and ends somewhere", declared(Declared{Flux: 1, Expanded: math.Inf(1), K: 2})},
 		{"look at the readings, the distance and their units", declared(Declared{Flux: 1e12})},
 		{"look at the readings, the distance and their units", one(func(d *OneDirection) { d.Distance = 1e-9 })},
+		{"look at the uncertainties that were stated", one(func(d *OneDirection) { d.ModelU.U = 1e200 })},
 		{"everything was read at γ = 0°", angles(func(a *Angles) { a.Readings = a.Readings[:1] })},
 		{"beyond ± 20°", angles(func(a *Angles) { a.AngleU.U = 21 })},
 		{"needs irradiance", func() error { _, err := Illuminance(line(t, 560, 90)); return err }},

@@ -109,6 +109,10 @@ const (
 	brightest = 1e9
 )
 
+// mostUnsure is the largest standard uncertainty, in times the flux, that is an
+// answer at all and no slip: own choice.
+const mostUnsure = 10
+
 // assess evaluates an equation of several outputs, the first of which is the flux.
 func (e *equation) assess(ctx context.Context, o uncertainty.Options, route string, outputs int, f uncertainty.Function) (*Result, []Figure, error) {
 	if o.Draws == 0 {
@@ -132,6 +136,8 @@ func (e *equation) assess(ctx context.Context, o uncertainty.Options, route stri
 		return nil, nil, fmt.Errorf("flux: %.3g lm come out, which no lamp gives: as much was taken off as was read, or more", v)
 	case !(v >= faintest && v <= brightest):
 		return nil, nil, fmt.Errorf("flux: %.3g lm come out, which no lamp gives: look at the readings, the distance and their units", v)
+	case !(figures[0].U <= mostUnsure*v):
+		return nil, nil, fmt.Errorf("flux: %.3g lm come out with a standard uncertainty of %.3g lm: look at the uncertainties that were stated", v, figures[0].U)
 	}
 	r := &Result{Route: route, Figure: figures[0]}
 	if r.Low <= 0 {

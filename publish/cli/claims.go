@@ -129,7 +129,7 @@ func runClaims(ctx context.Context, s streams, o *claimsOptions, files []string)
 func (o *claimsOptions) readDeclared() (*claims.Declared, error) {
 	d := &claims.Declared{}
 	if o.declared != "" {
-		f, err := os.Open(o.declared)
+		f, _, err := openFile(o.declared)
 		if err != nil {
 			return nil, err
 		}
@@ -199,7 +199,7 @@ func tolerancesNamed(name string) (*claims.Table, error) {
 			return t, nil
 		}
 	}
-	f, err := os.Open(name)
+	f, _, err := openFile(name)
 	if os.IsNotExist(err) {
 		return nil, badInput("--tolerances %q: it is %s, or a file, and there is no such file", name, strings.ReplaceAll(tableKeys(), "|", ", "))
 	}

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"math"
+	"strings"
 	"testing"
 
 	"lampassay/assay/cost"
@@ -30,7 +31,7 @@ func TestTheClubsPlanIsOne(t *testing.T) {
 	if err := tidewater.WritePlan(&text); err != nil {
 		t.Fatal(err)
 	}
-	p, err := parsePlan(text.Bytes())
+	p, err := parsePlan(&text)
 	if err != nil || len(p.Lamps) != 3 {
 		t.Fatalf("%+v, %v; want three lamps", p, err)
 	}
@@ -48,7 +49,7 @@ func FuzzPlan(f *testing.F) {
 	f.Add(`{"schema":"lampassay-cost/1","hours_per_year":0}`, "flux=1,power")
 	f.Add(`[]`, "name=,flux=1e308±1e308,power=1e-308")
 	f.Fuzz(func(t *testing.T, text, lamp string) {
-		if p, err := parsePlan([]byte(text)); err == nil && p.Hours.Given() && !(p.Hours.Value > 0) {
+		if p, err := parsePlan(strings.NewReader(text)); err == nil && p.Hours.Given() && !(p.Hours.Value > 0) {
 			t.Errorf("hours of %g were taken", p.Hours.Value)
 		}
 		if l, err := parseLamp(lamp, 1); err == nil && (l.Flux.Value < 0 || l.Price.Value < 0 || l.Flux.U < 0) {

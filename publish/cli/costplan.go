@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 
 	"lampassay/assay"
@@ -41,27 +40,21 @@ type planLamp struct {
 }
 
 func readPlan(name string) (*costPlan, error) {
-	info, err := os.Stat(name)
+	f, _, err := openFile(name)
 	if err != nil {
 		return nil, err
 	}
-	if info.Size() > jsonfile.Most {
-		return nil, badInput("%s: %d bytes are no plan, which is a page of JSON", name, info.Size())
-	}
-	text, err := os.ReadFile(name)
-	if err != nil {
-		return nil, err
-	}
-	p, err := parsePlan(text)
+	defer f.Close()
+	p, err := parsePlan(f)
 	if err != nil {
 		return nil, badInput("%s: %s", name, plainly(err))
 	}
 	return p, nil
 }
 
-func parsePlan(text []byte) (*costPlan, error) {
+func parsePlan(r io.Reader) (*costPlan, error) {
 	p := new(costPlan)
-	if err := jsonfile.Decode(text, p); err != nil {
+	if err := jsonfile.Read(r, p); err != nil {
 		return nil, fmt.Errorf("not a plan: %w", err)
 	}
 	if p.Schema != planSchema {

@@ -99,24 +99,32 @@ func openSource(s streams, name string) (*source, error) {
 	if name == "-" {
 		return spool(s.in)
 	}
-	f, err := os.Open(name)
+	f, info, err := openFile(name)
 	if err != nil {
 		return nil, err
-	}
-	info, err := f.Stat()
-	if err != nil {
-		f.Close()
-		return nil, err
-	}
-	if info.IsDir() {
-		f.Close()
-		return nil, badInput("%s is a folder: name the files in it", name)
 	}
 	if !info.Mode().IsRegular() { // a pipe or a device
 		defer f.Close()
 		return spool(f)
 	}
 	return &source{name: name, f: f, size: info.Size()}, nil
+}
+
+// openFile opens a file, and not a folder.
+func openFile(name string) (*os.File, os.FileInfo, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, nil, err
+	}
+	info, err := f.Stat()
+	if err == nil && info.IsDir() {
+		err = badInput("%s is a folder: name the files in it", name)
+	}
+	if err != nil {
+		f.Close()
+		return nil, nil, err
+	}
+	return f, info, nil
 }
 
 // single reads the file's one spectrum from its beginning.

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"io"
 	"math"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -84,7 +83,7 @@ func (o *lawOptions) question() (*conformity.Question, error) {
 func readRules(files []string) (*conformity.Rules, error) {
 	rules := conformity.Builtin()
 	for _, name := range files {
-		f, err := os.Open(name)
+		f, _, err := openFile(name)
 		if err != nil {
 			return nil, err
 		}

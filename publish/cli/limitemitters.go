@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"errors"
 	"io"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -16,7 +15,7 @@ import (
 // readEmitters reads a list of emitters: lines of name, wall-plug efficiency and
 // spectrum file, the file's place relative to the list.
 func readEmitters(name string) ([]limits.Emitter, error) {
-	f, err := os.Open(name)
+	f, _, err := openFile(name)
 	if err != nil {
 		return nil, err
 	}

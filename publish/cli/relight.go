@@ -137,7 +137,7 @@ func sameFile(a, b string) bool {
 // readPhoto reads a photograph, and says in a clause what in the file was not
 // heeded.
 func readPhoto(name string) (image.Image, string, error) {
-	f, err := os.Open(name)
+	f, _, err := openFile(name)
 	if err != nil {
 		return nil, "", err
 	}
