@@ -88,3 +88,51 @@ func TestPagesOfAThousandLampsAreQuick(t *testing.T) {
 		}
 	}
 }
+
+// BenchmarkLongRunUp opens the page and the record of five hours at a spectrum of
+// 2048 samples a second.
+func BenchmarkLongRunUp(b *testing.B) {
+	nb := crowd(b, 1)
+	sit, err := nb.Sittings().Add(b.Context(), notebook.Sitting{Lamp: 1, Title: "Long", Started: time.Now()})
+	if err != nil {
+		b.Fatal(err)
+	}
+	axis := make([]float64, 2048)
+	for i := range axis {
+		axis[i] = 340 + 0.3*float64(i)
+	}
+	start := time.Now().Add(-6 * time.Hour)
+	for s := 0; s < 5*3600; s += 300 {
+		var batch []notebook.Reading
+		for k := range 300 {
+			settle := 1 - math.Exp(-float64(s+k)/600)
+			samples := make([]float64, len(axis))
+			for i, nm := range axis {
+				samples[i] = math.Round(60000*settle*math.Exp(-math.Pow((nm-589)/60, 2)) + float64((i*7919+k*104729)%40))
+			}
+			watts := 46 + 10*(1-settle)
+			at := start.Add(time.Duration(s+k) * time.Second)
+			batch = append(batch,
+				notebook.Reading{At: at, Channel: "spectrometer", Curve: &notebook.Curve{Quantity: "relative", Axis: axis, Samples: samples}},
+				notebook.Reading{At: at, Channel: "mains", Values: []notebook.Value{{Key: "power", V: &watts, Unit: "W"}}})
+		}
+		if _, err := nb.Append(b.Context(), sit.ID, batch); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for _, path := range []string{"/sittings/1", "/sittings/1/record"} {
+		b.Run(path, func(b *testing.B) {
+			for b.Loop() {
+				s, err := New(Options{Notebook: nb, Hosts: []string{"example.com"}}) // nothing is remembered
+				if err != nil {
+					b.Fatal(err)
+				}
+				w := httptest.NewRecorder()
+				s.Handler().ServeHTTP(w, httptest.NewRequest("GET", path, nil))
+				if w.Code != http.StatusOK {
+					b.Fatalf("%d %s", w.Code, w.Body)
+				}
+			}
+		})
+	}
+}

@@ -23,6 +23,7 @@ import (
 type importStartView struct {
 	Lamp    *notebook.Lamp
 	Sitting *notebook.Sitting
+	Recipes []choice
 }
 
 // importStart asks for a file.
@@ -30,6 +31,9 @@ func (s *Server) importStart(w http.ResponseWriter, r *http.Request) error {
 	var d importStartView
 	var err error
 	if d.Lamp, d.Sitting, err = s.importFor(r.Context(), r.URL.Query()); err != nil {
+		return err
+	}
+	if d.Recipes, err = s.recipes(r.Context()); err != nil {
 		return err
 	}
 	v := s.view(r, "Import a spectrum")
@@ -78,6 +82,15 @@ func (s *Server) importUpload(w http.ResponseWriter, r *http.Request) error {
 		return bad("%s is empty.", name)
 	}
 	next := url.Values{"name": {name}}
+	rec, by, err := s.recipeBrought(r)
+	if err != nil {
+		return err
+	}
+	if rec != nil {
+		next = answersOf(rec)
+		next.Set("name", name)
+		next.Set("by", string(by))
+	}
 	for _, k := range []string{"lamp", "sitting"} {
 		if v := r.PostFormValue(k); v != "" {
 			next.Set(k, v)
@@ -110,6 +123,7 @@ type importLookView struct {
 	Families   []family
 	Preview    *ingest.Preview
 	Problem    string // why it cannot be read so
+	Differs    string // in what it is not as its recipe says
 	Sentences  []string
 	Questions  []question
 	Fixed      url.Values
@@ -138,7 +152,7 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 		return err
 	}
 	d := importLookView{Sum: string(sum), Name: labelOf(ask.Get("name")), Families: families, Questions: answered(ask), Fixed: settledBy(ask), Fault: fault, Values: ask}
-	d.Stem = strings.TrimSuffix(d.Name, path.Ext(d.Name))
+	d.Stem = stemOf(d.Name)
 	if d.Lamp, d.Sitting, err = s.importFor(ctx, ask); err != nil {
 		return err
 	}
@@ -148,6 +162,9 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	d.Lamps = lamps.Items
 	if err := d.look(raw, ask); err != nil {
+		return err
+	}
+	if d.Differs, err = s.differs(ctx, ask, d.Name, &d.Preview.Report); err != nil {
 		return err
 	}
 	v := s.view(r, "Import "+d.Name)
@@ -233,30 +250,6 @@ func absolute(quantity string) string {
 	return ""
 }
 
-// importRecipe hands out how the file is read, for the next of its shape.
-func (s *Server) importRecipe(w http.ResponseWriter, r *http.Request) error {
-	raw, _, err := s.uploaded(r)
-	if err != nil {
-		return err
-	}
-	ask := r.URL.Query()
-	o, err := settled(ask)
-	if err != nil {
-		return err
-	}
-	name := labelOf(ask.Get("name"))
-	seen, err := ingest.Look(name, bytes.NewReader(raw), o)
-	if err != nil {
-		return err
-	}
-	stem := strings.TrimSuffix(name, path.Ext(name))
-	var b bytes.Buffer
-	if err := ingest.NewRecipe("files like "+stem, &seen.Report, &o).Save(&b); err != nil {
-		return err
-	}
-	return deliver(w, fileName(stem)+".recipe.json", "application/json", b.Bytes())
-}
-
 // importTake puts what was read into the notebook: a lamp where it is new, a sitting
 // with the file, its readings, and the assay.
 func (s *Server) importTake(w http.ResponseWriter, r *http.Request) error {
@@ -304,14 +297,18 @@ func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
+	recipe, err := s.keepRecipe(ctx, name, raw, r.PostForm)
+	if err != nil {
+		return err
+	}
 	file := notebook.Attachment{Name: name, Media: "application/octet-stream", Size: int64(len(raw)), SHA256: sum}
 	if sit == nil {
 		sit, err = s.nb.Sittings().Add(ctx, notebook.Sitting{
-			Lamp: lamp.ID, Title: "File " + name, Started: readings[0].At, Files: []notebook.Attachment{file},
+			Lamp: lamp.ID, Title: "File " + name, Started: readings[0].At, Files: append([]notebook.Attachment{file}, recipe...),
 			SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Imported from a file."},
 		})
 	} else {
-		sit.Files = append(sit.Files, file)
+		sit.Files = append(append(sit.Files, file), recipe...)
 		sit, err = s.nb.Sittings().Update(ctx, *sit)
 	}
 	if err != nil {

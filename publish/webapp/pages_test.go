@@ -79,9 +79,22 @@ func TestAWrongFirstGuessIsPutRight(t *testing.T) {
 		t.Errorf("the first sample of the chosen column is %g", got)
 	}
 
+	again := b.page("/import")
+	earlier := regexp.MustCompile(`<option value="([0-9a-f]{64})">odd, of`).FindStringSubmatch(again)
+	if earlier == nil {
+		t.Fatalf("how the file was read is not offered for the next: %s", textOf(again))
+	}
+	same := b.upload("/import", "odd-2.csv", []byte(strings.Replace(file.String(), "380;", "379;", 1)), url.Values{"earlier": {earlier[1]}})
+	if !strings.Contains(same.path, "column=3") {
+		t.Errorf("a file by an earlier recipe is looked at as %s", same.path)
+	}
+	want(t, same.body, "Whose light it is")
+	other := b.upload("/import", "other.csv", clubFile(t, 0), url.Values{"earlier": {earlier[1]}})
+	want(t, other.body, "The recipe is for files of another shape")
+
 	ask.Set("column", "9")
 	want(t, b.page(path+"?"+ask.Encode()), "odd.csv")
-	if again := b.page(path + "?" + ask.Encode()); strings.Contains(again, "Whose light it is") {
+	if page := b.page(path + "?" + ask.Encode()); strings.Contains(page, "Whose light it is") {
 		t.Error("a column that is not there can be taken")
 	}
 }
