@@ -190,7 +190,7 @@ func TestSkewedDrawsDecideByTheirOwnInterval(t *testing.T) {
 func TestSeveralSpecimensShareWhatTheyShare(t *testing.T) {
 	var list []comparison.Figure
 	for i := range 10 {
-		list = append(list, comparison.Figure{Lamp: fmt.Sprint(i), Value: 740, Causes: []comparison.Cause{
+		list = append(list, comparison.Figure{Lamp: fmt.Sprint(i), Value: 731 + 2*float64(i), Causes: []comparison.Cause{
 			{Name: "light meter scale", U: 10}, {Name: "refit", U: 10, Own: true}}})
 	}
 	m, err := Of(nil, list...)
@@ -198,6 +198,10 @@ func TestSeveralSpecimensShareWhatTheyShare(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "u of the mean of ten", m.U, math.Sqrt(100+10), 1e-9)
+	near(t, "the mean", m.Value, 740, 1e-9)
+	if got := m.Range(); got != "731 to 749" {
+		t.Errorf("specimens from %q", got)
+	}
 	if m.Units != 10 || m.Widest != "light meter scale" {
 		t.Errorf("%d units, widest %q", m.Units, m.Widest)
 	}

@@ -27,6 +27,9 @@ type Measured struct {
 	// the 95 % coverage interval of the draws.
 	Low, High float64
 	Units     int // how many lamps the value is the mean of
+	// Specimens are the values of the lamps one by one. How they scatter is not in
+	// U, which is that of the mean of these very lamps.
+	Specimens []float64
 	// Widest names the largest cause of the uncertainty, "" where not known.
 	Widest string
 	// Why says why there is no value to judge: not defined, not measured, outside
@@ -38,7 +41,9 @@ type Measured struct {
 // correlations join causes of different names.
 func Of(correlations []uncertainty.Correlation, specimens ...comparison.Figure) (Measured, error) {
 	known := true
+	var each []float64
 	for _, f := range specimens {
+		each = append(each, f.Value)
 		if f.Unranked != "" {
 			return Measured{Why: f.Unranked, Units: len(specimens)}, nil
 		}
@@ -48,7 +53,7 @@ func Of(correlations []uncertainty.Correlation, specimens ...comparison.Figure) 
 	if err != nil {
 		return Measured{}, err
 	}
-	m := Measured{Value: mean.Value, U: mean.U, Draws: mean.Draws, Units: len(specimens)}
+	m := Measured{Value: mean.Value, U: mean.U, Draws: mean.Draws, Units: len(specimens), Specimens: each}
 	if mean.Widest != comparison.Stated {
 		m.Widest = mean.Widest
 	}
@@ -212,6 +217,14 @@ func (m *Measured) Reading() (value, expanded string) {
 		return number(m.Value), ""
 	}
 	return new(quantity.Definition).FormatExpanded(m.Value, u)
+}
+
+// Range says between which values the specimens lie, "" for a single one.
+func (m *Measured) Range() string {
+	if len(m.Specimens) < 2 {
+		return ""
+	}
+	return number(slices.Min(m.Specimens)) + " to " + number(slices.Max(m.Specimens))
 }
 
 // String writes a declared value as a box would: "806 lm", "E, from 110 lm/W".

@@ -75,6 +75,9 @@ func (r *claimsReport) numbers(j *claims.Judgement) string {
 	if m.Why == "" {
 		s += "; measured " + j.Reading()
 		s += fmt.Sprintf(", n = %d", m.Units)
+		if span := m.Range(); span != "" {
+			s += ", from " + span
+		}
 	}
 	if t := j.Tolerance(); t != "" {
 		s += "; tolerated: " + t
@@ -137,6 +140,7 @@ type (
 		Expanded   *float64       `json:"expanded"`
 		Interval   []float64      `json:"interval95"`
 		Units      int            `json:"n"`
+		Specimens  []float64      `json:"specimens,omitempty"`
 		Tolerance  *toleranceJSON `json:"tolerance"`
 		Conformity *float64       `json:"probability_of_conformity"`
 		Verdict    string         `json:"verdict"`
@@ -168,6 +172,11 @@ func (r *claimsReport) record() *claimsJSON {
 			Conformity: figures(j.Conformity, 5), Verdict: string(j.Verdict), Lean: j.Lean, Settles: figures(j.Settles, 5), Why: j.Why,
 		}
 		if m.Why == "" {
+			if m.Units > 1 {
+				for _, v := range m.Specimens {
+					e.Specimens = append(e.Specimens, *figures(v, 10))
+				}
+			}
 			e.Value, e.U, e.Expanded = figures(m.Value, 10), figures(m.U, 5), figures(claims.CoverageFactor*m.U, 5)
 			if low := figures(m.Low, 5); low != nil {
 				e.Interval = []float64{*low, *figures(m.High, 5)}
