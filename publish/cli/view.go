@@ -126,7 +126,7 @@ func (v *view) rows(r *assay.Result, ids []quantity.ID) {
 			}
 		}
 		whole, frac := splitDecimal(value)
-		v.printf("  %s%s%s%s%s%s%s\n", pad(d.Symbol, 11), pad(d.Name, 52), padLeft(whole, 6), pad(frac, 7), pad(reading.Plus, 10), pad(unit, 8), shortSource(d.Source))
+		v.printf("  %s%s%s%s%s%s%s\n", pad(d.Symbol, 11), pad(d.Name, 52), padLeft(whole, 6), column(frac, 7), column(reading.Plus, 10), pad(unit, 8), shortSource(d.Source))
 		if reading.Interval != "" {
 			v.printf("  %s95 %%: %s\n", pad("", 11), reading.Interval)
 		}
@@ -211,6 +211,9 @@ func shortSource(s string) string {
 	first, _, _ := strings.Cut(s, ";")
 	return first
 }
+
+// column fills up as pad does, and ends in a space however long the text is.
+func column(s string, width int) string { return pad(s, max(width, utf8.RuneCountInString(s)+1)) }
 
 // pad fills up with spaces on the right, counting characters.
 func pad(s string, width int) string {
