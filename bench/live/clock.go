@@ -28,6 +28,10 @@ func (c *Clock) Rate() float64 { return c.rate }
 // Now is the time by this clock.
 func (c *Clock) Now() time.Time { return c.Start().Add(c.scaled(time.Since(c.start))) }
 
+// Of is the time by this clock of a moment of the day, such as that at which a file
+// was written.
+func (c *Clock) Of(moment time.Time) time.Time { return c.Start().Add(c.scaled(moment.Sub(c.Start()))) }
+
 // scaled is how long a time of the machine is by this clock.
 func (c *Clock) scaled(d time.Duration) time.Duration {
 	if c.rate == 1 {

@@ -77,8 +77,8 @@ type print struct {
 // drop is a file on its way.
 type drop struct {
 	print
-	since time.Time // as it is now, by the machine
-	seen  time.Time // first, by the session's clock
+	since time.Time // when it was first seen as it is now
+	seen  time.Time // when it was first seen
 }
 
 // Intervals of looking. Where the system gives notice of changes, looking is for
@@ -117,7 +117,7 @@ func (f *Folder) Run(ctx context.Context, d *Desk) error {
 		for name, p := range w.look() {
 			w.known[name] = p
 		}
-		d.Note("%d files were there before and are left alone", len(w.known))
+		d.Note("files that were there before and are left alone: %d", len(w.known))
 	}
 	w.scan()
 	d.Connected(!w.failed)
@@ -223,7 +223,8 @@ func (w *watch) see(name string, p print) {
 	}
 	switch one := w.waits[name]; {
 	case one == nil:
-		w.waits[name] = &drop{p, time.Now(), w.d.Now()}
+		now := time.Now()
+		w.waits[name] = &drop{p, now, now}
 	case one.print != p:
 		one.print, one.since = p, time.Now()
 	}
@@ -277,9 +278,10 @@ const late = 20 * time.Second
 // flag.
 func (w *watch) read(name string, one *drop) ([]notebook.Reading, error) {
 	at := one.seen
-	if made := one.made; !made.After(at) && (w.f.Existing || at.Sub(made) < late) {
-		at = made
+	if w.f.Existing || one.made.After(at.Add(-late)) && one.made.Before(time.Now()) {
+		at = one.made
 	}
+	at = w.d.s.clock.Of(at)
 	odd := func(flag string, err error) []notebook.Reading {
 		w.d.Trouble("%s: %v", name, err)
 		return []notebook.Reading{{At: at, Instrument: w.f.Instrument, Flags: []string{flag}, Raw: readable(name)}}

@@ -124,7 +124,7 @@ func TestAFolderOfTenThousandFiles(t *testing.T) {
 	s := opened(t, to, Options{})
 	start(t, s, f)
 	until(t, "the watch to begin", func() bool { return standing(s, "spec").Connected })
-	if !said(s, Note, "10000 files were there before") {
+	if !said(s, Note, "left alone: 10000") {
 		t.Error("the log does not count them")
 	}
 	write(t, filepath.Join(f.Path, "new.csv"), spectrumText)

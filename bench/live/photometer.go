@@ -17,6 +17,10 @@ const (
 	DuvKey   = "duv"
 )
 
+// mostNegative is the share of negative area from which a spectrum is noise, as that
+// of a dark lamp is, and has no colour (judgement).
+const mostNegative = 0.1
+
 // Photometer returns an [Options.Look] that follows a run-up by its spectra:
 // their light, CCT and Duv, as the assay computes them.
 func Photometer() func(*notebook.Reading) []notebook.Value {
@@ -47,6 +51,9 @@ func Photometer() func(*notebook.Reading) []notebook.Value {
 			return nil // a sample is missing
 		}
 		all := []notebook.Value{{Key: LightKey, V: &light}}
+		if p.Negative > mostNegative {
+			return all
+		}
 		for _, one := range []struct {
 			key, unit string
 			id        quantity.ID

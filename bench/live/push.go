@@ -174,6 +174,11 @@ func (p *Push) serve(w http.ResponseWriter, r *http.Request) (int, answer) {
 		desk.Trouble("a request was refused: %v", err)
 		return no(http.StatusBadRequest, "%v", err)
 	}
+	for i := range readings {
+		if !readings[i].At.IsZero() {
+			readings[i].At = desk.s.clock.Of(readings[i].At)
+		}
+	}
 	ctx, cancel := context.WithTimeout(r.Context(), pushTimeout)
 	defer cancel()
 	last, err := desk.Put(ctx, readings)

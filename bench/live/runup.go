@@ -128,7 +128,7 @@ func (s *Session) RunUp(w Watch) (Standing, error) {
 		o.Criterion = temporal.Criteria()[2]
 	}
 	if !w.SwitchedOn.IsZero() {
-		o.SwitchOn = w.SwitchedOn.Sub(s.clock.Start()).Seconds()
+		o.SwitchOn = max(w.SwitchedOn.Sub(s.clock.Start()).Seconds(), math.SmallestNonzeroFloat64) // 0 would ask to look for it
 	}
 	return JudgeRunUp(light, power, o)
 }

@@ -310,14 +310,14 @@ const (
 // soon is how far ahead of ours a stated time may be, and isn't questioned.
 const soon = time.Minute
 
-// stamp gives a reading its time. A time that the instrument states is taken
+// stamp gives a reading its time. A time that it has, by the session's clock, is taken
 // where it neither goes back nor lies ahead; otherwise the reading is of now, with
 // a flag. s.mu is held.
 func (s *Session) stamp(r *notebook.Reading) {
 	now, offset := s.clock.Now(), s.offsets[r.Channel]
 	latest, seen := s.latest[r.Channel]
 	switch {
-	case r.At.IsZero() || s.clock.rate != 1:
+	case r.At.IsZero():
 		r.At = now.Add(offset)
 	case seen && r.At.Add(offset).Before(latest):
 		r.Flags, r.At = append(slices.Clone(r.Flags), clockBack), now

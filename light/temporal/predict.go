@@ -73,6 +73,10 @@ func Predict(light, power Trace, c Criterion, switchOn float64) (Prediction, err
 		averaged, each := part.averaged(mostFit)
 		a := fitApproach(averaged, end)
 		if noise := a.noise * math.Sqrt(each) / a.level * spreadOfNoise; noise > c.Spread {
+			if a.rho > together {
+				return Prediction{Left: math.NaN(), Low: math.NaN(), High: math.NaN(), Slower: one.name,
+					Why: fmt.Sprintf("%s does not yet approach its end as an exponential does", one.name)}, nil
+			}
 			return Prediction{Left: math.NaN(), Low: math.NaN(), High: math.NaN(), Slower: one.name,
 				Why: fmt.Sprintf("the scatter of %s alone spreads by about %s, more than the %s allowed: average longer for each reading",
 					one.name, percent(noise), percent(c.Spread))}, nil
@@ -90,6 +94,10 @@ func Predict(light, power Trace, c Criterion, switchOn float64) (Prediction, err
 // deviations (about 3 for nine; order statistics of the normal distribution).
 const spreadOfNoise = 3
 
+// together is the correlation of neighbouring residuals from which they count as a
+// curve that the model does not have, and not as scatter (judgement).
+const together = 0.7
+
 // linear is the fit for one time constant: y = f + a·exp(−(s − end)/τ).
 type linear struct {
 	tau, f, a float64
@@ -103,7 +111,8 @@ type approach struct {
 	fits     []linear
 	weight   []float64 // sums to 1
 	dof      float64
-	open     bool // the longest constant still weighs
+	rho      float64 // correlation of a residual with its neighbour's
+	open     bool    // the longest constant still weighs
 	densest  float64
 	level    float64 // at the record's end
 	noise    float64 // standard deviation of one reading about the best fit
@@ -131,8 +140,8 @@ func fitApproach(t Trace, end float64) approach {
 	}
 	n := float64(t.Len())
 	r := approach{constant: best.tau, level: best.f + best.a, noise: math.Sqrt(best.rss / max(n-3, 1))}
-	rho := neighbours(t, func(s float64) float64 { return best.f + best.a*math.Exp((end-s)/best.tau) })
-	r.dof = max(n*(1-rho)/(1+rho), 4) - 2
+	r.rho = neighbours(t, func(s float64) float64 { return best.f + best.a*math.Exp((end-s)/best.tau) })
+	r.dof = max(n*(1-r.rho)/(1+r.rho), 4) - 2
 
 	away := []float64{0}
 	for i := range 2 * steps {

@@ -165,10 +165,16 @@ func (c Criterion) since(light, power Trace, started, end float64) float64 {
 }
 
 // interruptions finds where light that was there went. What counts as dark is
-// reckoned from the largest light so far, so that a slow beginning is none.
+// reckoned from the largest light so far, so that a slow beginning is none, and
+// light counts as having been there once it is not dark beside the largest of all,
+// so that the noise before switch-on is none either.
 func interruptions(light, power Trace, switchOn float64) []Interruption {
 	var found []Interruption
 	most, out := 0.0, -1
+	largest := 0.0
+	for _, v := range light.Values {
+		largest = max(largest, v)
+	}
 	for i, v := range light.Values {
 		at := light.Seconds[i]
 		if at < switchOn {
@@ -176,7 +182,7 @@ func interruptions(light, power Trace, switchOn float64) []Interruption {
 		}
 		most = max(most, v)
 		switch {
-		case out < 0 && v < dark*most:
+		case out < 0 && most > dark*largest && v < dark*most:
 			out = i
 		case out >= 0 && v >= dark*most:
 			found = append(found, interruption(power, light.Seconds[out], at, switchOn))

@@ -94,11 +94,14 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 		return err
 	}
 	options := temporal.Options{Criterion: criterion}
-	if at, marked := rec.SwitchedOn(); marked {
+	if at, marked := rec.SwitchedOn(); marked || o.switchedOn.set {
+		if o.switchedOn.set {
+			at = o.switchedOn.v
+		}
 		options.SwitchOn = at
-	}
-	if o.switchedOn.set {
-		options.SwitchOn = o.switchedOn.v
+		if at == 0 { // which would ask to look for it
+			options.SwitchOn = math.SmallestNonzeroFloat64
+		}
 	}
 	standing, err := live.JudgeRunUp(rec.Trace(light), rec.Trace(power), options)
 	if err != nil {
@@ -214,7 +217,7 @@ func fileInto(s streams, name string, read ingest.Options, rec *live.Record) err
 
 // waterfall draws the spectra that share the first one's wavelengths.
 func (r *runUpReport) waterfall(rec *live.Record) (*figure.Picture, error) {
-	w := figure.Waterfall{Title: "Spectra of " + listNames(r.names) + " over time", Flags: r.flags()}
+	w := figure.Waterfall{Title: "Spectra over time: " + listNames(r.names), Flags: r.flags()}
 	latest := math.Inf(-1)
 	for _, m := range rec.Spectra {
 		at := m.Seconds - r.SwitchOn
@@ -287,7 +290,7 @@ func (r *runUpReport) view(w io.Writer) error {
 	for _, i := range r.Interruptions {
 		row("interrupted", "%s", interruptionText(i))
 	}
-	if r.SwitchOn != 0 {
+	if r.SwitchOn > 0.5 {
 		v.printf("\nTimes are from switch-on, %s into the record.\n", span(r.SwitchOn))
 	} else {
 		v.printf("\nTimes are from the beginning of the record.\n")
@@ -360,12 +363,9 @@ const (
 // picture draws every value that was read, light and power first.
 func (r *runUpReport) picture() (*figure.Picture, error) {
 	p := figure.RunUp{Flags: r.flags(), Note: "Rule: " + r.criterion.Source + "."}
-	for _, pick := range append([]live.Pick{r.light, r.power}, r.of.Picks()...) {
-		if len(p.Panels) == mostPanels || len(p.Panels) > 0 && pick == r.light || len(p.Panels) > 1 && pick == r.power {
-			continue
-		}
+	for _, pick := range r.panels() {
 		t := r.of.Trace(pick)
-		if t.Len() == 0 {
+		if len(p.Panels) == mostPanels || t.Len() == 0 {
 			continue
 		}
 		t = t.Decimate(figure.Wide)
@@ -397,6 +397,23 @@ func (r *runUpReport) picture() (*figure.Picture, error) {
 		p.Title = "Not stable after " + span(r.Verdict.Burning)
 	}
 	return p.Picture()
+}
+
+// panels is the order of what was read: light, power, colour, anything else.
+func (r *runUpReport) panels() []live.Pick {
+	order := []live.Pick{r.light, r.power}
+	among := r.of.Picks()
+	for _, key := range []string{live.CCTKey, live.DuvKey} {
+		if p, ok := live.Find(among, key); ok {
+			order = append(order, p)
+		}
+	}
+	for _, p := range among {
+		if !slices.Contains(order, p) {
+			order = append(order, p)
+		}
+	}
+	return order
 }
 
 // panelName is what a panel is called.

@@ -15,7 +15,7 @@ import (
 // ruleOptions say by which rule a lamp is called stable, and what is looked at.
 type ruleOptions struct {
 	name                          string
-	window, least, every, giveUp  time.Duration
+	window, least, every          time.Duration
 	spread                        optionalFloat
 	light, power                  string
 	windowSet, leastSet, everySet func() bool

@@ -338,6 +338,6 @@ func (r *RunUpPanel) draw(p *pen, f frame, edge vg.Length) {
 		if w := small.width(m.Text); x+w > edge {
 			x = at.X - 9 - w
 		}
-		p.textOn(small, inkFull, x, at.Y-small.middle()-2, left, m.Text)
+		p.textOn(small, inkFull, x, at.Y-small.middle()-7, left, m.Text)
 	}
 }

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"io"
 	"math"
 	"strings"
 	"testing"
@@ -113,6 +114,31 @@ func TestTheScaleOfAWaterfallIsEven(t *testing.T) {
 		}
 		if labOf(i).L <= labOf(i-1).L {
 			t.Errorf("at step %d lightness does not rise", i)
+		}
+	}
+}
+
+// A spectrum a second for five hours: what makes the picture long is to draw it, not
+// to look at it.
+func BenchmarkWaterfall(b *testing.B) {
+	w := Waterfall{}
+	for i := range 2048 {
+		w.Wavelengths = append(w.Wavelengths, 350+0.3*float64(i))
+	}
+	for s := range 18000 {
+		values := make([]float64, len(w.Wavelengths))
+		for i := range values {
+			values[i] = 1 + math.Sin(float64(s+i)/500)
+		}
+		w.Seconds, w.Values = append(w.Seconds, float64(s)), append(w.Values, values)
+	}
+	for b.Loop() {
+		p, err := w.Picture()
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := p.SVG(io.Discard, Page); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

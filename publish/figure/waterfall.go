@@ -209,10 +209,10 @@ func (w *Waterfall) scale(p *pen, f frame, box vg.Rectangle) {
 	p.text(small, inkMuted, bar.Min.X-8, bar.Min.Y+1, right, "power, of the strongest")
 }
 
-// cells fills the box, all places of one colour as one shape.
+// cells fills the box, one shape for each colour.
 func (w *Waterfall) cells(p *pen, f frame) {
 	f.box = snap(f.box)
-	columns := int(f.box.Max.X-f.box.Min.X) / waterCell
+	columns := w.columns(int(f.box.Max.X-f.box.Min.X) / waterCell)
 	rows := int(f.box.Max.Y-f.box.Min.Y) / waterCell
 	colours := powerMap()
 	p.rect(colours[0], f.box)
@@ -220,31 +220,34 @@ func (w *Waterfall) cells(p *pen, f frame) {
 	if strongest <= 0 {
 		return
 	}
-	cw, rh := (f.box.Max.X-f.box.Min.X)/vg.Length(columns), (f.box.Max.Y-f.box.Min.Y)/vg.Length(rows)
-	shapes := make([]vg.Path, mapSteps)
+	cw, rh := (f.box.Max.X-f.box.Min.X)/vg.Length(len(columns)), (f.box.Max.Y-f.box.Min.Y)/vg.Length(rows)
+	levels := make([][]int, rows)
 	for r := range rows {
-		line := w.row(r, rows, columns)
-		level := func(c int) int {
-			if !(line[c] > 0) {
-				return 0
+		for _, v := range w.row(r, rows, columns) {
+			level := 0
+			if v > 0 {
+				part := 1 + math.Log10(v/strongest)/w.Decades
+				level = min(max(int(part*mapSteps), 0), mapSteps-1)
 			}
-			part := 1 + math.Log10(line[c]/strongest)/w.Decades
-			return min(max(int(part*mapSteps), 0), mapSteps-1)
-		}
-		y1 := f.box.Max.Y - vg.Length(r)*rh
-		for c := 0; c < columns; {
-			k, end := level(c), c+1
-			for end < columns && level(end) == k {
-				end++
-			}
-			if k > 0 {
-				box := rectangle(f.box.Min.X+vg.Length(c)*cw, y1-rh, f.box.Min.X+vg.Length(end)*cw, y1)
-				shapes[k] = append(shapes[k], box.Path()...)
-			}
-			c = end
+			levels[r] = append(levels[r], level)
 		}
 	}
-	for k, shape := range shapes {
+	// Each colour also lies beneath all brighter ones, so that no seam shows.
+	for k := 1; k < mapSteps; k++ {
+		var shape vg.Path
+		for r, line := range levels {
+			y1 := f.box.Max.Y - vg.Length(r)*rh
+			for c := 0; c < len(line); c++ {
+				from := c
+				for c < len(line) && line[c] >= k {
+					c++
+				}
+				if c > from {
+					run := rectangle(f.box.Min.X+vg.Length(from)*cw, y1-rh, f.box.Min.X+vg.Length(c)*cw, y1)
+					shape = append(shape, run.Path()...)
+				}
+			}
+		}
 		if len(shape) > 0 {
 			p.SetColor(colours[k])
 			p.Fill(shape)
@@ -252,9 +255,30 @@ func (w *Waterfall) cells(p *pen, f frame) {
 	}
 }
 
+// column is where one column of cells finds its samples.
+type column struct {
+	from, to int     // samples within it
+	at       float64 // its middle, nm; NaN where nothing was measured
+}
+
+func (w *Waterfall) columns(n int) []column {
+	per := (w.To - w.From) / float64(n)
+	list := make([]column, n)
+	for c := range list {
+		a := w.From + float64(c)*per
+		list[c].from, _ = slices.BinarySearch(w.Wavelengths, a)
+		list[c].to, _ = slices.BinarySearch(w.Wavelengths, a+per)
+		list[c].at = a + per/2
+		if list[c].at < w.Wavelengths[0] || list[c].at > w.Wavelengths[len(w.Wavelengths)-1] {
+			list[c].at = math.NaN()
+		}
+	}
+	return list
+}
+
 // row returns the largest power in each cell of a row; what was not measured has
-// none.
-func (w *Waterfall) row(r, rows, columns int) []float64 {
+// none. A cell without a sample is read between its neighbours.
+func (w *Waterfall) row(r, rows int, columns []column) []float64 {
 	from, to := w.Seconds[0], w.Seconds[len(w.Seconds)-1]
 	t0 := from + (to-from)*float64(r)/float64(rows)
 	t1 := from + (to-from)*float64(r+1)/float64(rows)
@@ -267,21 +291,14 @@ func (w *Waterfall) row(r, rows, columns int) []float64 {
 		}
 		hi = lo + 1
 	}
-	line := slices.Repeat([]float64{math.NaN()}, columns)
-	per := (w.To - w.From) / float64(columns)
+	line := slices.Repeat([]float64{math.Inf(-1)}, len(columns))
 	for _, values := range w.Values[lo:hi] {
-		for c := range line {
-			a := w.From + float64(c)*per
-			v := math.NaN()
-			if middle := a + per/2; middle >= w.Wavelengths[0] && middle <= w.Wavelengths[len(w.Wavelengths)-1] {
-				v = valueAt(w.Wavelengths, values, middle)
+		for i, c := range columns {
+			for _, v := range values[c.from:c.to] {
+				line[i] = max(line[i], v)
 			}
-			first, _ := slices.BinarySearch(w.Wavelengths, a)
-			for i := first; i < len(values) && w.Wavelengths[i] < a+per; i++ {
-				v = max(v, values[i])
-			}
-			if math.IsNaN(line[c]) || v > line[c] {
-				line[c] = v
+			if c.from == c.to && !math.IsNaN(c.at) {
+				line[i] = max(line[i], valueAt(w.Wavelengths, values, c.at))
 			}
 		}
 	}
