@@ -68,7 +68,7 @@ func (k *IndexClasses) corrected(l *Lamp) (float64, error) {
 		ra, indexed := l.Measured["ra"]
 		switch {
 		case !isFor(l, c.Technologies, c.Groups), c.Mains != nil && *c.Mains != l.Source.Mains,
-			c.RaFrom != nil && !(indexed && ra >= *c.RaFrom), c.Feature != "" && !l.has(c.Feature):
+			c.RaFrom != nil && !(indexed && declaredRa(ra) >= *c.RaFrom), c.Feature != "" && !l.has(c.Feature):
 		case c.Factor > 0:
 			power *= c.Factor
 		default:
@@ -160,9 +160,15 @@ func (p *PowerLimit) max(l *Lamp, on Date) (float64, error) {
 	return c * (loss + l.Flux/(f*row.Efficacy)) * p.Rendering.of(ra), nil
 }
 
-// of returns R for the whole Ra that a declaration states.
+// A rule that depends on Ra or on the colour temperature depends on what a lamp's
+// maker declares: whole points, and hundreds of kelvin (Regulation (EU) 2019/2015
+// Annex V Table 3).
+func declaredRa(ra float64) float64   { return math.Round(ra) }
+func declaredCCT(cct float64) float64 { return 100 * math.Round(cct/100) }
+
+// of returns R for the Ra that a declaration states.
 func (r *Rendering) of(ra float64) float64 {
-	ra = math.Round(ra)
+	ra = declaredRa(ra)
 	if ra <= r.LowRa {
 		return r.Low
 	}
@@ -172,8 +178,8 @@ func (r *Rendering) of(ra float64) float64 {
 func (b *Bonus) holds(l *Lamp, ra float64) bool {
 	return isFor(l, b.Technologies, b.Groups) &&
 		(b.Directional == nil || *b.Directional == l.Source.Directional) &&
-		(b.CCTAbove == nil || l.CCT > *b.CCTAbove) &&
-		(b.RaAbove == nil || ra > *b.RaAbove) &&
+		(b.CCTAbove == nil || declaredCCT(l.CCT) > *b.CCTAbove) &&
+		(b.RaAbove == nil || declaredRa(ra) > *b.RaAbove) &&
 		(b.PowerAbove == nil || l.Power > *b.PowerAbove) &&
 		(b.Feature == "" || l.has(b.Feature))
 }

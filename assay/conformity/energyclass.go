@@ -33,16 +33,9 @@ func ClassFloor(letter string) (float64, bool) {
 	return 0, false
 }
 
-// LightSourceScope tells whether something is a "light source" at all in the
-// sense of Regulations (EU) 2019/2015 and 2019/2020: chromaticity, flux and
-// colour rendering. The answer is nil, or an error that says which bound is
-// broken.
-func LightSourceScope(x, y, flux, ra float64) error {
-	return labelling().Scope.admits(&Lamp{X: x, Y: y, Flux: flux, Measured: map[Figure]float64{"ra": ra}})
-}
-
-// admits returns nil for a light source within the definition. A lamp without an
-// Ra is judged by the other bounds.
+// admits tells whether something is a "light source" at all: chromaticity, flux and
+// colour rendering. The answer is nil, or an error that says which bound is broken.
+// A lamp without an Ra is judged by the other bounds.
 func (s *Scope) admits(l *Lamp) error {
 	const outside = "outside the regulation's definition of a light source"
 	curve := (s.Y[0]*l.X + s.Y[1]) * l.X

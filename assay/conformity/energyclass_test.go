@@ -88,7 +88,8 @@ func TestLightSourceScope(t *testing.T) {
 		{"a floodlight", 0.44758, 0.40745, 82000, 100, false},
 		{"no colour rendering", 0.5, 0.415, 8000, 0, false},
 	} {
-		if err := LightSourceScope(c.x, c.y, c.flux, c.ra); (err == nil) != c.in {
+		l := &Lamp{X: c.x, Y: c.y, Flux: c.flux, Measured: map[Figure]float64{"ra": c.ra}}
+		if err := labelling().Scope.admits(l); (err == nil) != c.in {
 			t.Errorf("%s: %v, want in scope %v", c.name, err, c.in)
 		}
 	}

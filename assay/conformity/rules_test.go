@@ -150,6 +150,25 @@ func TestPowerLimitOfTheRegulationsArithmetic(t *testing.T) {
 	}
 }
 
+// A tube of 90.4 and 5040 K is declared as 90 and 5000 K, which earns no bonus; one
+// of 90.6 as 91, and one of 5060 K as 5100 K.
+func TestABonusGoesByWhatIsDeclared(t *testing.T) {
+	p := regulation(t, "Regulation (EU) 2019/2020").PowerLimit
+	tube := func(ra, cct float64) float64 {
+		most, err := p.max(&Lamp{Technology: "fl-t5-he", Flux: 2600, Power: 28, CCT: cct, Measured: map[Figure]float64{"ra": ra}}, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return most / p.Rendering.of(ra)
+	}
+	plain := 1.9 + 2600/98.8
+	for _, c := range []struct{ ra, cct, factor float64 }{{90.4, 5040, 1}, {90.6, 5040, 1.1}, {90.4, 5060, 1.1}, {90.6, 5060, 1.2}} {
+		if got := tube(c.ra, c.cct); math.Abs(got-c.factor*plain) > 1e-9 {
+			t.Errorf("Ra %g, %g K: %.4f W before R, want %.4f", c.ra, c.cct, got, c.factor*plain)
+		}
+	}
+}
+
 func TestPowerLimitOfT8TubesFellInSeptember2023(t *testing.T) {
 	p := regulation(t, "Regulation (EU) 2019/2020").PowerLimit
 	l := &Lamp{Technology: "fl-t8", Flux: 3350, Power: 36, Measured: map[Figure]float64{"ra": 80}}

@@ -150,13 +150,17 @@ func (s *Scene) Colour(c color.NRGBA) color.NRGBA {
 }
 
 // Surface returns the screen colour of a measured surface: its reflectance at
-// first, first + step, … nm, straight between and level beyond.
+// first, first + step, … nm, straight between and level beyond. It panics on fewer
+// than two values or a step that is not above zero.
 func (s *Scene) Surface(first, step int, reflectance []float64) color.NRGBA {
 	rho := surface(first, step, reflectance)
 	return colorimetry.Swatch(s.screen(s.under(&rho)))
 }
 
 func surface(first, step int, reflectance []float64) (rho lattice) {
+	if len(reflectance) < 2 || step <= 0 {
+		panic("appearance: a surface needs two reflectances or more, and a step above zero")
+	}
 	for i := range rho {
 		x := float64(latticeFirst+i*latticeStep-first) / float64(step)
 		k := max(0, min(int(math.Floor(x)), len(reflectance)-2))

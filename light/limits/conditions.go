@@ -93,12 +93,6 @@ func AtCCT(kelvin, duv float64) Colour { return Colour{CCT: Span{kelvin, kelvin}
 // AtXY is a given chromaticity.
 func AtXY(x, y float64) Colour { return Colour{X: x, Y: y} }
 
-// WithinDuv is the colour of a temperature in K, at most duv from the Planckian
-// locus on either side.
-func WithinDuv(kelvin, duv float64) Colour {
-	return Colour{CCT: Span{kelvin, kelvin}, Duv: Span{-duv, duv}}
-}
-
 // Band allows lines with their centres from From to To in nm. FWHM is the width
 // in nm of their Gaussian profile, power over wavelength; 0 is the ideal line.
 type Band struct{ From, To, FWHM float64 }

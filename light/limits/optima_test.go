@@ -67,6 +67,12 @@ func TestTheMethodSettlesNearTheTop(t *testing.T) {
 	}
 }
 
+// withinDuv is the colour of a temperature in K, at most duv from the Planckian
+// locus on either side.
+func withinDuv(kelvin, duv float64) Colour {
+	return Colour{CCT: Span{kelvin, kelvin}, Duv: Span{-duv, duv}}
+}
+
 func TestTheBestLightOfAllIsGreen(t *testing.T) {
 	o := solve(t, Conditions{})
 	if math.Abs(o.LER-683.002) > 1e-4 || !o.Evidence.Exact || len(o.Lines()) != 1 || o.Lines()[0].Centre != 555 {
@@ -252,7 +258,7 @@ func TestMoreFreedomIsNeverWorse(t *testing.T) {
 		base := value(c)
 		lower, freer := c, c
 		lower.Demands = []Demand{AtLeast(Ra, ra-5)}
-		freer.Colour = WithinDuv(kelvin, 0.003)
+		freer.Colour = withinDuv(kelvin, 0.003)
 		for name, v := range map[string]float64{"a lower Ra": value(lower), "a stretch of the isotherm": value(freer)} {
 			if v < base*(1-1e-5) {
 				r.Errorf("%s: %.4f, before %.4f", name, v, base)

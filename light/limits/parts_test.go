@@ -100,7 +100,7 @@ func TestDifferencesAreThoseOfTheIndices(t *testing.T) {
 // Every gradient against differences of the values.
 func TestGradientsAreThoseOfTheValues(t *testing.T) {
 	c, err := Conditions{
-		Colour:  WithinDuv(3500, 0.003),
+		Colour:  withinDuv(3500, 0.003),
 		Demands: []Demand{AtLeast(Ra, 80), AtLeast(R9, 20), AtLeast(Rf, 80), AtLeast(Rg, 95), AtMost(SP, 1.5), AtMost(MelDER, 0.6)},
 		Bands:   []Band{{430, 660, 25}},
 	}.normalised()
@@ -182,8 +182,8 @@ func TestThreeEmittersMixAsCramersRuleSays(t *testing.T) {
 
 func TestTheBestTwoOfFourEmittersAreFound(t *testing.T) {
 	emitters := []Emitter{led(t, "blue", 450, 20, 0.7), led(t, "yellow", 575, 90, 0.5), led(t, "green", 530, 35, 0.3), led(t, "red", 630, 18, 0.6)}
-	four := solve(t, Conditions{Colour: WithinDuv(4000, 0.02), Emitters: emitters})
-	two := solve(t, Conditions{Colour: WithinDuv(4000, 0.02), Emitters: emitters, Lines: 2})
+	four := solve(t, Conditions{Colour: withinDuv(4000, 0.02), Emitters: emitters})
+	two := solve(t, Conditions{Colour: withinDuv(4000, 0.02), Emitters: emitters, Lines: 2})
 	if len(two.Mixture) > 2 || two.Efficacy > four.Efficacy*(1+1e-6) {
 		t.Errorf("two: %.3f with %v; four: %.3f", two.Efficacy, two.Mixture, four.Efficacy)
 	}
