@@ -213,7 +213,7 @@ func TestWhatCannotBeIsRefusedInASentence(t *testing.T) {
 		"no name":           {[]Lamp{{Flux: Exactly(1), Power: Exactly(1)}}, terms, "names that differ"},
 		"not a number":      {[]Lamp{led}, Terms{Tariff: Exactly(math.NaN()), Currency: "EUR"}, "not a number"},
 		"a million for one": {[]Lamp{{Name: "a", Flux: Exactly(1e9), Power: Exactly(1)}, {Name: "b", Flux: Exactly(1), Power: Exactly(1)}}, terms, "1e+09 of b for the light of one a: are both fluxes in lumens?"},
-		"mostly unsure":   {[]Lamp{{Name: "a", Flux: Value{1, 11}, Power: Exactly(1)}}, terms, "a: the uncertainty of flux is 11, over ten times the value"},
+		"mostly unsure":     {[]Lamp{{Name: "a", Flux: Value{1, 11}, Power: Exactly(1)}}, terms, "a: the uncertainty of flux is 11, over ten times the value"},
 		"beyond numbers":    {[]Lamp{{Name: "a", Flux: Exactly(1), Power: Exactly(1e308)}}, terms, "the energy in a year is beyond all numbers"},
 		"u below nothing":   {[]Lamp{{Name: "a", Flux: Value{1, -1}, Power: Exactly(1)}}, terms, "it cannot be negative"},
 	} {
