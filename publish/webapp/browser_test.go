@@ -286,6 +286,9 @@ func TestEveryPageCanBeReadByEveryone(t *testing.T) {
 	for name, path := range pages {
 		for _, width := range []int64{390, 1280} {
 			for _, scheme := range []string{"light", "dark"} {
+				if *shots == "" && (width == 390) == (scheme == "dark") {
+					continue // each width and each scheme once
+				}
 				t.Run(fmt.Sprintf("%s at %d px, %s", name, width, scheme), func(t *testing.T) {
 					p.scheme(scheme)
 					p.do(chromedp.EmulateViewport(width, 900))

@@ -52,12 +52,19 @@ const position = (part, element) => focusable(part).indexOf(element);
 if (document.body.dataset.follow) {
   const feed = new EventSource(`/events?after=${document.body.dataset.follow}`);
   let waiting = false;
-  feed.addEventListener("changed", () => {
+  let again = false;
+  const tell = () => {
+    again = waiting;
     if (waiting) return;
     waiting = true;
-    setTimeout(() => refresh(location.href).catch(() => {}), 300);
-    setTimeout(() => { waiting = false; }, 1500);
-  });
+    setTimeout(async () => {
+      const begun = performance.now();
+      await refresh(location.href).catch(() => {});
+      // While much is recorded the page is fetched no more than a tenth of the time.
+      setTimeout(() => { waiting = false; again && tell(); }, Math.max(800, 9 * (performance.now() - begun)));
+    }, 300);
+  };
+  feed.addEventListener("changed", tell);
   addEventListener("pagehide", () => feed.close());
 }
 
