@@ -44,7 +44,7 @@ type bin struct{ nm, value, sd float64 }
 
 // bins reduces a curve to steps of about 4 nm.
 func (t *trace) bins(y []float64) []bin {
-	var all []bin
+	all := t.binRoom.take(int((t.x[len(y)-1]-t.x[0])/bandBinNm) + 2)[:0]
 	for lo := 0; lo < len(y); {
 		hi := lo
 		var x, v, s float64

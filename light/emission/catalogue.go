@@ -136,8 +136,9 @@ var catalogue = sync.OnceValue(func() []emitter {
 type feature struct {
 	nm     float64
 	weight float64 // height relative to the emitter's highest
-	// lnWeight is its natural logarithm, once the highest in range is known.
-	lnWeight float64
+	// lnWeight is its natural logarithm, once the highest in range is known, and
+	// worst what its absence costs at most.
+	lnWeight, worst float64
 	// spread is the root mean square distance of the lines around from nm: their
 	// ratios decide where the maximum lies, and the filter pushes two close
 	// maxima apart.

@@ -6,7 +6,7 @@ package emission
 // on both sides decides; a local straight line cannot ring.
 func (t *trace) continuum(lines []profile) []float64 {
 	n := len(t.x)
-	clean := make([]float64, 3*n)
+	clean := t.floats.take(3 * n)
 	weight, out := clean[n:2*n], clean[2*n:]
 	copy(clean, t.y)
 	// out serves as the sum of the lines first.

@@ -147,6 +147,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	if !ok {
 		return nil, ErrTooFew
 	}
+	defer t.release()
 	if t.top != 0 && (t.top < 1e-120 || t.top > 1e120) {
 		return nil, ErrScale
 	}

@@ -122,7 +122,8 @@ func (p *portrait) family() Family {
 }
 
 func (p *portrait) medianNoise() float64 {
-	s := slices.Clone(p.t.sigma)
+	s := p.t.floats.take(len(p.t.sigma))
+	copy(s, p.t.sigma)
 	return quantile(s, 0.5)
 }
 

@@ -97,7 +97,7 @@ func (t *trace) samples(i int) float64 { return min(max(1, t.bandwidth/t.pitch[i
 // the local pitch to 4 %.
 func (t *trace) filter() (height, sigma []float64) {
 	n := len(t.y)
-	both := make([]float64, 2*n)
+	both := t.floats.take(2 * n)
 	height, sigma = both[:n], both[n:]
 	var k kernel
 	made := 0.0
@@ -116,7 +116,8 @@ func (t *trace) filter() (height, sigma []float64) {
 // in steps of a sixteenth of the bandwidth, for kernels of whole-sample widths.
 const leakSteps, leakReach, leakWidths = 16, 48, 24
 
-var leaks = sync.OnceValue(func() (table [leakWidths + 1][leakReach + 2]float64) {
+var leaks = sync.OnceValue(func() *[leakWidths + 1][leakReach + 2]float64 {
+	table := new([leakWidths + 1][leakReach + 2]float64)
 	for w := 1; w <= leakWidths; w++ {
 		k := newKernel(float64(w))
 		for d := range table[w] {

@@ -159,8 +159,15 @@ const mirrorTo = 640
 // fitMirror fits a filament before a cold-light mirror, which lets the deep red
 // out at the back. A violet-pumped diode may look like that, but for its pump.
 func (p *portrait) fitMirror() (hotBody, bool) {
-	h, ok := p.fitHot(p.bins, 420, mirrorTo, nil)
-	return h, ok && h.misfit < 0.035 && h.kelvin > 2500 && p.t.mean(715, 730) < 0.85*h.at(722) &&
+	if p.mirrored == nil {
+		h, ok := p.fitHot(p.bins, 420, mirrorTo, nil)
+		if !ok {
+			h.misfit = math.Inf(1)
+		}
+		p.mirrored = &h
+	}
+	h := *p.mirrored
+	return h, h.misfit < 0.035 && h.kelvin > 2500 && p.t.mean(715, 730) < 0.85*h.at(722) &&
 		!(p.t.mean(402, 416) > 1.4*h.at(409)+0.02*p.underTop)
 }
 

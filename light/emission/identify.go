@@ -10,7 +10,7 @@ import (
 type search struct {
 	t        *trace
 	peaks    []peak
-	ruler    *ruler // of the peaks
+	ruler    ruler // of the peaks
 	features [][]feature
 	reversed bool // the sodium D pair is self-reversed
 	// shift is what the axis reads too high, shiftU its standard deviation.
@@ -21,11 +21,10 @@ type search struct {
 	// sample, and lnLimits its logarithm where it has been asked for, else 0.
 	limits, lnLimits []float64
 	// chance is the density per nm of unexplained peaks about as strong, by
-	// peak.
-	chance []float64
+	// peak, and outdone the height from which another one counts for that.
+	chance, outdone []float64
 
-	tested  [][]feature        // by emitter, of those judged worth it before
-	scratch [strongest]feature // of judge
+	tested  [][]feature // by emitter, of those judged before
 	buffers [2][strongest]match
 }
 
@@ -51,13 +50,16 @@ type rival struct {
 type match struct {
 	feature *feature
 	weight  float64 // relative to the strongest in range
-	peak    int     // index, −1 missing
+	sample  int     // where the peak should be
 	limit   float64 // height that would have been seen
+	peak    int     // index, −1 missing
+	fresh   bool    // the peak is not explained before
 	place   float64 // standard deviation of the distance from the peak, nm
 	// Natural logarithms, for every scale that is tried.
 	lnWeight, lnLimit float64
 	lnHeight          float64 // of the peak
-	lnChance          float64 // of place·√2π·chance: what the place of the peak is worth
+	// What the place of a fresh peak is worth, and what its width costs.
+	lnPlace, tooNarrow float64
 }
 
 // explain finds the emitters. It is greedy: the emitter with the best odds
@@ -128,18 +130,25 @@ const plausible, possible = 5.0, 40.0
 const mostEmitters = 12
 
 // hopeless reports what does not recover: claims only take away.
-func hopeless(v verdict) bool { return v.logOdds < -8 }
+func hopeless(v verdict) bool { return v.logOdds < hopelessOdds }
+
+const hopelessOdds = -8.0
 
 // candidates judges every emitter that may be there at all.
 func (s *search) candidates() []verdict {
-	mercury := s.judge(slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == "Hg I" })).logOdds > 0
+	hg := slices.IndexFunc(catalogue(), func(e emitter) bool { return e.spectrum == "Hg I" })
+	mercury := s.judge(hg)
 	all := make([]verdict, 0, len(catalogue()))
 	for e := range catalogue() {
 		em := &catalogue()[e]
-		if em.spectrum == sodiumArc.spectrum && em.arc != s.reversed || em.ion && !s.pumped(em, mercury) {
+		if em.spectrum == sodiumArc.spectrum && em.arc != s.reversed || em.ion && !s.pumped(em, mercury.logOdds > 0) {
 			continue
 		}
-		if v := s.judge(e); !hopeless(v) {
+		v := mercury
+		if e != hg {
+			v = s.judge(e)
+		}
+		if !hopeless(v) {
 			all = append(all, v)
 		}
 	}
@@ -248,9 +257,12 @@ func (s *search) countChances() {
 	for _, p := range s.peaks {
 		top = max(top, p.height)
 	}
-	s.chance = make([]float64, len(s.peaks))
-	for i, p := range s.peaks {
-		s.chance[i] = (0.5 + 0.3*math.Sqrt(top/p.height)) / (2 * chanceReach)
+	both := s.t.floats.take(2 * len(s.peaks))
+	s.chance, s.outdone = both[:len(s.peaks)], both[len(s.peaks):]
+	for i := range s.peaks {
+		height := s.peaks[i].height
+		s.chance[i] = (0.5 + 0.3*math.Sqrt(top/height)) / (2 * chanceReach)
+		s.outdone[i] = 0.6 * height
 	}
 	for j := range s.peaks {
 		s.weighChance(j, 1/(2*chanceReach))
@@ -259,15 +271,17 @@ func (s *search) countChances() {
 
 // weighChance adds what peak j means for the chances of the others.
 func (s *search) weighChance(j int, density float64) {
-	q := &s.peaks[j]
-	for i := j - 1; i >= 0 && q.nm-s.peaks[i].nm < chanceReach; i-- {
-		if q.height >= 0.6*s.peaks[i].height {
-			s.chance[i] += density
+	at, height := s.peaks[j].nm, s.peaks[j].height
+	places := s.ruler.x
+	outdone, chance := s.outdone[:len(places)], s.chance[:len(places)]
+	for i := j - 1; i >= 0 && at-places[i] < chanceReach; i-- {
+		if height >= outdone[i] {
+			chance[i] += density
 		}
 	}
-	for i := j + 1; i < len(s.peaks) && s.peaks[i].nm-q.nm < chanceReach; i++ {
-		if q.height >= 0.6*s.peaks[i].height {
-			s.chance[i] += density
+	for i := j + 1; i < len(places) && places[i]-at < chanceReach; i++ {
+		if height >= outdone[i] {
+			chance[i] += density
 		}
 	}
 }
@@ -302,7 +316,7 @@ func (s *search) judge(e int) verdict {
 	}
 	into := 0
 	for _, d := range shifts {
-		v := s.score(em, features, d, s.buffers[into][:0])
+		v := s.score(em, features, d, max(best.logOdds, hopelessOdds), s.buffers[into][:0])
 		if v.logOdds > best.logOdds {
 			v.emitter = e
 			best = v
@@ -313,19 +327,13 @@ func (s *search) judge(e int) verdict {
 		best.matches = nil // no one will ask
 		return best
 	}
-	if s.tested[e] == nil {
-		s.tested[e] = slices.Clone(features)
-	}
 	best.matches = slices.Clone(best.matches)
-	for i := range best.matches { // one for each feature
-		best.matches[i].feature = &s.tested[e][i]
-	}
 	best.top = features[0].strongest
 	return best
 }
 
 // inRange returns the strongest features of an emitter that the spectrum covers,
-// their weights relative to the first. The list is good until the next call.
+// their weights relative to the first.
 func (s *search) inRange(e int) []feature {
 	if s.tested == nil {
 		s.tested = make([][]feature, len(s.features))
@@ -335,6 +343,7 @@ func (s *search) inRange(e int) []feature {
 	}
 	em := &catalogue()[e]
 	edge := 0.5 * s.t.bandwidth
+	features := s.t.features.take(strongest)
 	top, n := 0.0, 0
 	for i := range s.features[e] {
 		f := &s.features[e][i]
@@ -347,18 +356,20 @@ func (s *search) inRange(e int) []feature {
 		if n == strongest || f.weight < 0.02*top {
 			break
 		}
-		t := &s.scratch[n]
+		t := &features[n]
 		*t = *f
 		t.strongest = top
 		t.weight /= top
 		t.lnWeight = math.Log(t.weight)
+		t.worst = worstAbsence(t.nm, t.weight)
 		t.margin = 3*math.Sqrt(s.crook*s.crook+f.wander*f.wander) + 0.3*s.t.bandwidth
 		if em.ion {
 			t.margin = 3
 		}
 		n++
 	}
-	return s.scratch[:n]
+	s.tested[e] = features[:n]
+	return features[:n]
 }
 
 // claim gives an emitter its peaks: those put to the test, and weaker ones

@@ -30,7 +30,7 @@ const (
 // therefore scales the first.
 func (t *trace) estimateNoise(given float64) {
 	n := len(t.y)
-	t.sigma = make([]float64, n)
+	t.sigma = t.floats.take(n)
 	if given > 0 {
 		for i := range t.sigma {
 			t.sigma[i] = given
@@ -55,7 +55,7 @@ func (t *trace) estimateNoise(given float64) {
 		far = 1
 	}
 	var scratch [noiseWindow]float64
-	near, ratio := make([]float64, count), make([]float64, 0, count)
+	near, ratio := t.floats.take(count), t.floats.take(count)[:0]
 	clipped := slices.Contains(t.y, 0)
 	start := func(w int) int {
 		if count == 1 {
@@ -143,35 +143,44 @@ func clippedNoise(y, scratch []float64) float64 {
 	return quantile(scratch, min(0.5, 0.5*float64(zeros)/float64(len(scratch)))) / 0.6745
 }
 
-// quantile returns the q-quantile of v, whose order it changes (Hoare's
-// selection).
+// quantile returns the q-quantile of v, whose order it changes. It parts v at one
+// of its values again and again, without a branch that depends on the values.
 func quantile(v []float64, q float64) float64 {
 	k := int(q * float64(len(v)-1))
-	lo, hi := 0, len(v)-1
-	for lo < hi {
-		pivot := v[(lo+hi)/2]
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
+	for len(v) > 1 {
+		pivot := v[len(v)/2]
+		below := 0
+		for j, x := range v {
+			v[j] = v[below]
+			v[below] = x
+			if x < pivot {
+				below++
 			}
 		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return v[k]
+		if k < below {
+			v = v[:below]
+			continue
 		}
+		k -= below
+		v = v[below:]
+		if below > 0 {
+			continue
+		}
+		// The pivot is the least. What equals it comes out as well, or nothing
+		// might.
+		equal := 0
+		for j, x := range v {
+			v[j] = v[equal]
+			v[equal] = x
+			if !(x > pivot) {
+				equal++
+			}
+		}
+		if k < equal {
+			return pivot
+		}
+		k -= equal
+		v = v[equal:]
 	}
-	return v[k]
+	return v[0]
 }

@@ -50,8 +50,9 @@ const (
 func (t *trace) peaks() (all []peak, sigma []float64) {
 	height, sigma := t.filter()
 	table := leaks()
-	t.leaking = table[min(max(int(math.Round(t.bandwidth/t.medianPitch())), 1), leakWidths)]
+	t.leaking = &table[min(max(int(math.Round(t.bandwidth/t.medianPitch())), 1), leakWidths)]
 	n := len(height)
+	all = t.found[:0]
 	for i := range height {
 		h := height[i]
 		if h < weakest*sigma[i] || (i > 0 && height[i-1] >= h) || (i+1 < n && height[i+1] > h) {
@@ -83,6 +84,7 @@ func (t *trace) peaks() (all []peak, sigma []float64) {
 		}
 		all = append(all, p)
 	}
+	t.found = all[:0]
 	return t.believable(all), sigma
 }
 

@@ -2,7 +2,6 @@ package emission
 
 import (
 	"math"
-	"slices"
 
 	"lampassay/light/standards"
 )
@@ -25,6 +24,7 @@ type portrait struct {
 	hot            hotBody
 	isHot          bool
 	mirror         bool               // the curve is a hot body's but for the deep red
+	mirrored       *hotBody           // behind a cold-light mirror, once it has been fitted
 	daylight       float64            // misfit of CIE daylight, +Inf where it cannot be fitted
 	share          map[string]float64 // lines of an emitter as a share of total
 	atoms          float64            // all atoms' lines
@@ -40,12 +40,11 @@ type hill struct {
 	nm, height, width float64 // width at half prominence, nm
 	prominence        float64
 	left, right       float64 // nm, the valleys
-	share             float64 // of total, between the valleys
 }
 
 // hills finds the maxima that rise by at least 4 % of the highest bin above the
 // higher of their two valleys.
-func (t *trace) hills(bins []bin, total float64) []hill {
+func (t *trace) hills(bins []bin) []hill {
 	top := 0.0
 	for _, b := range bins {
 		if b.value > 6*b.sd {
@@ -89,7 +88,6 @@ func (t *trace) hills(bins []bin, total float64) []hill {
 			return bins[a].nm + (bins[b].nm-bins[a].nm)*(level-va)/(vb-va)
 		}
 		h.width = cross(hi, max(hi-1, i)) - cross(lo, min(lo+1, i))
-		h.share = t.integral(h.left, h.right) / total
 		all = append(all, h)
 	}
 	return all
@@ -114,7 +112,7 @@ func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, is
 	if p.total <= 0 {
 		return p
 	}
-	p.hills = t.hills(p.bins, p.total)
+	p.hills = t.hills(p.bins)
 	for _, l := range r.Lines {
 		a := l.Area / p.total
 		if e := r.Element(l.Emitter); l.Centre > 380 && l.Centre < 780 && (e == nil || !e.Phosphor()) {
@@ -162,7 +160,7 @@ func newPortrait(r *Result, t *trace, continuum []float64, reversed reversal, is
 // pedestal returns the level that the dark parts of a spectrum share, at most 2 %
 // of the largest sample: where there is a continuum it is small against it.
 func (t *trace) pedestal(bins []bin) float64 {
-	level := make([]float64, len(bins))
+	level := t.floats.take(len(bins))
 	for i, b := range bins {
 		level[i] = b.value
 	}
@@ -185,7 +183,8 @@ func (p *portrait) integral(a, b float64) float64 {
 func (p *portrait) fitHot(bins []bin, from, to float64, use func(nm float64) bool) (hotBody, bool) {
 	h, ok := fitHotBody(bins, from, to, use)
 	if p.floor > 0 && (!ok || h.misfit > 0.02) {
-		off := slices.Clone(bins)
+		off := p.t.binRoom.take(len(bins))
+		copy(off, bins)
 		for i := range off {
 			off[i].value -= p.floor
 		}

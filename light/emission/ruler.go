@@ -9,8 +9,9 @@ type ruler struct {
 	marks [searchLast - searchFirst + 2]int32 // index of the first x at or beyond the mark
 }
 
-func newRuler(x []float64) *ruler {
-	r := &ruler{x: x}
+// reset puts the ruler on another axis.
+func (r *ruler) reset(x []float64) {
+	r.x = x
 	i := 0
 	for k := range r.marks {
 		for i < len(x) && x[i] < float64(searchFirst+k) {
@@ -19,7 +20,6 @@ func newRuler(x []float64) *ruler {
 		r.marks[k] = int32(i)
 	}
 	r.marks[len(r.marks)-1] = int32(len(x))
-	return r
 }
 
 // from returns the index of the first x at or beyond nm, len(x) where there is

@@ -135,7 +135,7 @@ func (p *portrait) diodes() (names []string, narrower float64) {
 			continue
 		}
 		if h.width < 0.65*thermalWidth(h.nm) {
-			narrower += h.share
+			narrower += p.t.integral(h.left, h.right) / p.total
 		} else if h.width < 50 {
 			names = append(names, fmt.Sprintf("%.0f nm (%.0f nm wide)", h.nm, h.width))
 		}

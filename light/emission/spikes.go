@@ -1,7 +1,5 @@
 package emission
 
-import "slices"
-
 const (
 	// spikeSigma is how many standard deviations a single sample must stand above
 	// its neighbours to be looked at.
@@ -43,7 +41,8 @@ func (t *trace) dropSpikes() []float64 {
 	if len(at) == 0 || len(at) > 3+len(y)/500 {
 		return nil
 	}
-	t.y = slices.Clone(y)
+	t.y = t.floats.take(len(y))
+	copy(t.y, y)
 	places := make([]float64, len(at))
 	for k, i := range at {
 		t.y[i] = 0.5 * (y[i-1] + y[i+1])

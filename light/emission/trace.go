@@ -15,7 +15,7 @@ const searchFirst, searchLast = 200, 1000
 // searched range, the local distance of the samples and the local noise.
 type trace struct {
 	x, y  []float64
-	ruler *ruler    // of x
+	ruler ruler     // of x
 	pitch []float64 // nm from sample to sample, locally
 	sigma []float64 // standard deviation of one sample
 	top   float64   // largest sample
@@ -23,8 +23,14 @@ type trace struct {
 	// measured tells whether lines of this spectrum gave it.
 	bandwidth float64
 	measured  bool
-	fit       leastSquares           // of lines, then of bands
-	leaking   [leakReach + 2]float64 // answer of the line filter beside a line
+	leaking   *[leakReach + 2]float64 // answer of the line filter beside a line
+
+	// What follows keeps its memory for the next trace.
+	fit      leastSquares // of lines, then of bands
+	found    []peak
+	floats   arena[float64]
+	binRoom  arena[bin]
+	features arena[feature]
 }
 
 // coarse reports whether the samples are too far apart for the shape of a line:
@@ -45,13 +51,19 @@ func newTrace(s *spectrum.Spectrum) (t *trace, first int, ok bool) {
 	if hi-lo < minSamples {
 		return nil, lo, false
 	}
-	t = &trace{x: x[lo:hi], y: y[lo:hi], ruler: newRuler(x[lo:hi])}
+	t = traces.Get().(*trace)
+	t.x, t.y, t.top, t.measured = x[lo:hi], y[lo:hi], 0, false
+	t.ruler.reset(t.x)
 	n := len(t.x)
-	t.pitch = make([]float64, n)
-	for i := range t.pitch {
-		a, b := max(i-1, 0), min(i+1, n-1)
-		t.pitch[i] = (t.x[b] - t.x[a]) / float64(b-a)
-		t.top = max(t.top, math.Abs(t.y[i]))
+	t.pitch = t.floats.take(n)
+	for i := 1; i < n-1; i++ {
+		t.pitch[i] = (t.x[i+1] - t.x[i-1]) / 2
+	}
+	t.pitch[0], t.pitch[n-1] = t.x[1]-t.x[0], t.x[n-1]-t.x[n-2]
+	for _, v := range t.y {
+		if v = math.Abs(v); v > t.top {
+			t.top = v
+		}
 	}
 	return t, lo, true
 }
