@@ -29,6 +29,7 @@ type evidence struct {
 	class      string // of the spectrometer, for the uncertainty
 	given      assay.Given
 	inputs     []notebook.Input
+	named      string // the spectrum, in words
 }
 
 // Names of an assay's inputs: the spectrum, and values by their key.
@@ -100,6 +101,7 @@ func (s *Server) take(ctx context.Context, sit *notebook.Sitting, inputs []noteb
 			if e.spectrum, err = spectrumOf(reading.Curve); err != nil {
 				return nil, err
 			}
+			e.named = fmt.Sprintf("reading %d of sitting %d", in.From, sit.ID)
 			continue
 		}
 		for _, v := range reading.Values {
@@ -226,7 +228,7 @@ func (s *Server) evaluate(ctx context.Context, e *evidence) (*assayed, error) {
 	out := &assayed{lamp: sheet.Lamp{
 		Result: r, Spectrum: e.spectrum, Emission: r.Emission,
 		Input: assay.Input{
-			SHA256: string(e.inputs[0].SHA256), Samples: e.spectrum.Len(), FromNm: from, ToNm: to,
+			File: e.named, SHA256: string(e.inputs[0].SHA256), Samples: e.spectrum.Len(), FromNm: from, ToNm: to,
 			Quantity: e.spectrum.Quantity().String(), Projection: e.projection.String(),
 		},
 	}}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"lampassay/assay"
+	"lampassay/assay/quantity"
 	"lampassay/bench/notebook"
 	"lampassay/publish/sheet"
 )
@@ -18,7 +19,8 @@ type assayView struct {
 	Lamp    *notebook.Lamp
 	Sitting *notebook.Sitting
 	Sheet   template.HTML
-	Shown   bool // on the shelf
+	Shown   bool        // on the shelf
+	From    [][2]string // what it was made from, and how
 	// Older says which method version made the kept record, where it is not the
 	// one that draws this page.
 	Older string
@@ -56,10 +58,32 @@ func (s *Server) assay(w http.ResponseWriter, r *http.Request) error {
 	if m := a.Methods[methodAssay]; m != assay.MethodVersion {
 		d.Older = m
 	}
+	d.From = provenance(a)
 	v := s.view(r, d.Lamp.Name+", assay "+fmt.Sprint(a.ID))
 	v.Here, v.Data = "", &d
 	v.Styles = []string{fmt.Sprintf("/assays/%d/colours.css?%d", a.ID, d.Lamp.Revision)}
 	return s.show(w, "assay.html", v)
+}
+
+// provenance says what an assay was made from, and how.
+func provenance(a *notebook.Assay) (facts [][2]string) {
+	for _, in := range a.Inputs {
+		name := in.What
+		if def, err := quantity.ByKey(name); err == nil {
+			name = def.Name
+		}
+		text := fmt.Sprintf("reading %d", in.From)
+		if in.To > in.From {
+			text = fmt.Sprintf("readings %d to %d", in.From, in.To)
+		}
+		facts = append(facts, [2]string{name, fmt.Sprintf("%s, chain %.12s…", text, in.SHA256)})
+	}
+	for _, m := range []struct{ key, name string }{{methodAssay, "method version"}, {methodReads, "samples are read as"}, {methodClass, "class of spectrometer"}} {
+		if v := a.Methods[m.key]; v != "" {
+			facts = append(facts, [2]string{m.name, v})
+		}
+	}
+	return facts
 }
 
 // assayColours is the style sheet with the colours of a lamp's own light.

@@ -17,7 +17,7 @@ type caution struct{ What, Why string }
 // The cautions are in our own words, from general knowledge of the trade. They are
 // reminders and no training; local rules come first.
 var (
-	right   = caution{"Only on its own gear", "Never run a discharge lamp straight from the mains or on another's ballast: the current runs away and the lamp can burst."}
+	right   = caution{"Only on its own gear", "Never run a discharge lamp straight from the mains or on another’s ballast: the current runs away and the lamp can burst."}
 	ignitor = caution{"Hands and probes off while it starts", "An ignitor gives thousands of volts, and goes on pulsing into a lamp that is empty or failed."}
 	hot     = caution{"Hot for many minutes", "Keep fabric, foam and paper away, never close it into a box or a foam sphere without air, and let it cool for at least ten minutes before you touch it."}
 	mercury = caution{"It holds mercury", "If it breaks: people and pets out, air the room, scoop with stiff card and tape, do not vacuum first, seal it in a jar, and ask the waste authority."}

@@ -155,3 +155,50 @@ func TestOneWhoDoesNotListenHoldsNobodyUp(t *testing.T) {
 		t.Errorf("%d readings are kept, %v", tally.Readings, err)
 	}
 }
+
+// TestABoardPushesReadings lets a board's readings in by its token alone, while a
+// sitting waits for them.
+func TestABoardPushesReadings(t *testing.T) {
+	const token = "invented-token-of-the-club"
+	setUp, err := json.Marshal(map[string]any{"sources": []any{map[string]any{"kind": "push", "channel": "board", "token": token}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := newBench(t, func(o *Options) { o.SetUp, o.Password = setUp, "Signal box at dusk" })
+	t.Cleanup(func() {
+		if err := b.server.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	push := func(token string) int {
+		r := b.request("POST", "/push", strings.NewReader(`{"values": {"illuminance": {"value": 123.5, "unit": "lx"}}}`))
+		r.Header.Set("Authorization", "Bearer "+token)
+		r.Header.Set("Content-Type", "application/json")
+		return b.do(r).status
+	}
+	if got := push(token); got != http.StatusServiceUnavailable {
+		t.Errorf("before a sitting waits a push is answered with %d", got)
+	}
+	b.must("/enter", url.Values{"password": {"Signal box at dusk"}})
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	b.must("/sittings", url.Values{"lamp": {"1"}})
+	b.must("/sittings/1/listen", url.Values{"do": {"start"}})
+	if got := push("another-token-altogether"); got != http.StatusUnauthorized {
+		t.Errorf("a wrong token is answered with %d", got)
+	}
+	if got := push(token); got != http.StatusOK {
+		t.Errorf("the board's push is answered with %d", got)
+	}
+	want(t, b.page("/sittings/1"), "illuminance 123.5 lx", "board")
+	if elsewhere := b.post("/sittings/2/listen", url.Values{"do": {"start"}}); elsewhere.status != http.StatusNotFound {
+		t.Errorf("a sitting that is not there is answered with %d", elsewhere.status)
+	}
+	b.must("/sittings", url.Values{"lamp": {"1"}})
+	if other := b.post("/sittings/2/listen", url.Values{"do": {"start"}}); other.status != http.StatusConflict {
+		t.Errorf("instruments that are read elsewhere: %d", other.status)
+	}
+	b.must("/sittings/1/end", nil)
+	if got := push(token); got != http.StatusServiceUnavailable {
+		t.Errorf("after the end a push is answered with %d", got)
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -32,6 +33,8 @@ var templates = sync.OnceValue(func() *template.Template {
 		"size":    size,
 		"count":   count,
 		"said":    sentence,
+		"signed":  signed,
+		"bound":   bound,
 		"inc":     func(i int) int { return i + 1 },
 		"twice":   func(v float64) float64 { return 2 * v },
 		"percent": func(v float64) string { return plain(100*v) + "\u00a0%" },
@@ -57,6 +60,22 @@ func num(v *float64) string {
 }
 
 func plain(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+// signed writes a thousandth with its sign, a true minus, and no sign for nothing.
+func signed(v float64) string {
+	if math.Abs(v) < 0.0005 {
+		return "0.000"
+	}
+	return strings.Replace(fmt.Sprintf("%+.3f", v), "-", "−", 1)
+}
+
+// bound writes an uncertainty to a thousandth.
+func bound(v float64) string {
+	if v < 0.0005 {
+		return "<0.001"
+	}
+	return strconv.FormatFloat(v, 'f', 3, 64)
+}
 
 func size(n int64) string {
 	switch {
