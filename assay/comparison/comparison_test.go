@@ -88,6 +88,7 @@ func TestBadFiguresAreRefusedInOneSentence(t *testing.T) {
 		{named(func(g *Figure) { g.Value = -3 }), Options{}, "a ratio needs values above zero"},
 		{named(func(g *Figure) { g.Value = math.NaN() }), Options{}, "not a finite number"},
 		{named(func(g *Figure) { g.Causes[0].U = math.Inf(1) }), Options{}, `"light meter scale" is not a finite number`},
+		{named(func(g *Figure) { g.Causes[0].U = 1e300 }), Options{}, `"light meter scale" is not a finite number`},
 		{named(func(g *Figure) { g.Causes[1].Name = g.Causes[0].Name }), Options{}, "stands twice"},
 		{named(func(g *Figure) { g.Lamp = "A" }), Options{}, `two lamps are called "A"`},
 		{named(func(g *Figure) {}), Options{Coverage: 95}, "between 0 and 1"},

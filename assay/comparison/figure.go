@@ -75,7 +75,7 @@ func (f *Figure) check() error {
 		return fmt.Errorf("comparison: %s: the value is not a finite number", f.Lamp)
 	}
 	for i, c := range f.Causes {
-		if math.IsNaN(c.U) || math.IsInf(c.U, 0) {
+		if math.IsNaN(c.U) || math.IsInf(c.U*c.U, 0) {
 			return fmt.Errorf("comparison: %s: the uncertainty by %q is not a finite number", f.Lamp, c.Name)
 		}
 		if slices.ContainsFunc(f.Causes[:i], func(o Cause) bool { return o.Name == c.Name }) {

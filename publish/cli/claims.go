@@ -288,6 +288,9 @@ func (o *claimsOptions) otherReadings() ([]otherReading, error) {
 		if key == claims.EnergyClass {
 			return nil, badInput("--measured %s: a class is not measured; give luminous_efficacy", text)
 		}
+		if slices.ContainsFunc(list, func(o otherReading) bool { return o.key == key }) {
+			return nil, badInput("--measured %s: %s was given before: several specimens are several files", text, key)
+		}
 		v, err := p.Number(claims.SplitUnit(value))
 		if err != nil {
 			return nil, badInput("--measured %s: %s", text, plainly(err))
