@@ -38,8 +38,12 @@ func readFluxRecord(name string, directional bool) (*fluxRecord, error) {
 	if err != nil {
 		return nil, err
 	}
+	return parseFluxRecord(filepath.Base(name), data, directional)
+}
+
+// parseFluxRecord reads a record's bytes; base is what messages call it.
+func parseFluxRecord(base string, data []byte, directional bool) (*fluxRecord, error) {
 	var j fluxJSON
-	base := filepath.Base(name)
 	if err := json.Unmarshal(data, &j); err != nil || j.Route == "" || j.Flux.Unit != "lm" {
 		return nil, badInput("%s is no record of a flux: make one with \"lampassay flux … --json\"", base)
 	}
@@ -53,6 +57,9 @@ func readFluxRecord(name string, directional bool) (*fluxRecord, error) {
 			return nil, badInput("%s is no distribution of a directional lamp, and --light dls asks for the flux in its cone", base)
 		}
 		useful := j.Shape.Useful
+		if !(useful.Value > 0) || !(useful.U >= 0) {
+			return nil, badInput("%s: a useful flux of %g lm with u = %g lm: the flux must be above zero, and u not below it", base, useful.Value, useful.U)
+		}
 		if j.Flux.U > 0 {
 			scale = useful.U / useful.Value / j.Flux.U
 		}
