@@ -61,6 +61,9 @@ type AnglesResult struct {
 	Useful      Figure
 	UsefulCone  float64
 	Directional bool
+
+	shape distribution.Shape
+	size  float64 // m; 0 where not stated
 }
 
 // Assess finds the flux. It fails where readings do not cover the sphere, with a
@@ -97,7 +100,8 @@ func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResu
 	between := e.shift("steps between angles", "lm", steps.U, steps.Source)
 	round := e.input("half-planes and symmetry", "lm", planes.distribution, planes.source)
 	beyond := e.shift("angles not measured", "lm", fill.U, fill.Source)
-	point := e.shift("size of the lamp", "", a.finite(g), uncertainty.OwnEstimate)
+	more := a.finite(g)
+	point := e.size(more)
 
 	type cone struct{ value, blocked, perDegree float64 }
 	var cones [3]cone
@@ -120,7 +124,7 @@ func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResu
 		part := x[reading] + x[between] + x[round]
 		y[0] = k * (of(cones[0]) + part + x[beyond])
 		for i := 1; i < 3; i++ { // a cone shares in what the sampling errs by
-			y[i] = k * (of(cones[i]) + part*cones[i].value/whole) * (1 + x[point])
+			y[i] = k * (of(cones[i]) + part*cones[i].value/whole) * (1 + x[point] - more)
 		}
 		y[3] = k * of(centre) * (1 + x[point])
 		y[4] = k * of(peak) * (1 + x[point])
@@ -131,6 +135,7 @@ func (a *Angles) Assess(ctx context.Context, o uncertainty.Options) (*AnglesResu
 	out := &AnglesResult{
 		Result: *r, Distribution: d, Within90: figures[1], Within120: figures[2], Centre: figures[3],
 		Peak: figures[4], PeakGamma: topGamma, PeakPlane: topPlane, BeamU: math.Sqrt2 * a.AngleU.U,
+		shape: a.Shape, size: a.Size,
 	}
 	out.beams()
 	a.explain(out, g)
@@ -219,12 +224,12 @@ func (a *Angles) sampling(g *grid, d *distribution.Distribution) (steps Part, pl
 	return steps, planes, fill
 }
 
-// finite is by how much the lamp's size may err an intensity.
+// finite is by how much the lamp's size makes an intensity read too low.
 func (a *Angles) finite(g *grid) float64 {
 	if a.Candela || a.Size == 0 {
 		return 0
 	}
-	return 1 - distribution.Ratio(a.Shape, a.Size, g.distance)
+	return tooLow(a.Shape, a.Size, g.distance)
 }
 
 // directional is the share of the flux within 120° that Regulation (EU) 2019/2020
@@ -278,7 +283,7 @@ func (a *Angles) explain(r *AnglesResult, g *grid) {
 	case a.Size == 0:
 		r.caution("The lamp's size was not stated: whether %.3g m is far enough for its intensities was not checked. The flux over a whole sphere does not depend on it.", g.distance)
 	case err > 0.01:
-		r.caution("At %.3g m a luminous %s of %.3g m reads %.2g %% too low an intensity; 1 %% takes %.3g m. The flux over a whole sphere does not depend on it.", g.distance, a.Shape, a.Size, 100*err, distribution.LeastDistance(a.Shape, a.Size, 0.01))
+		r.caution("At %.3g m a matt luminous %s of %.3g m makes intensities read low: %.2g %% was added to that on the axis and to the largest, and may be wrong by as much; 1 %% takes %.3g m. The flux over a whole sphere does not depend on it.", g.distance, a.Shape, a.Size, 100*err, distribution.LeastDistance(a.Shape, a.Size, 0.01))
 	}
 	if a.Symmetry == distribution.Rotational && len(g.planes) == 1 {
 		r.caution("One half-plane stands for all of them: a second at a right angle would show how round the light is.")
@@ -296,10 +301,11 @@ func sortedKeys(values []float64) []float64 {
 }
 
 // At returns what the beam gives at a distance in m: the illuminance on its axis
-// in lx, and its width in m, 0 where it has no edge.
+// in lx, less than I/d² where the lamp is large, and its width in m, 0 where it has
+// no edge.
 func (r *AnglesResult) At(distance float64) (lux, width float64) {
 	if r.Beam != nil && r.Beam.Widest < 180 {
 		width = 2 * distance * math.Tan(r.Beam.Widest*math.Pi/360)
 	}
-	return r.Centre.Value / (distance * distance), width
+	return r.Centre.Value / (distance * distance) * distribution.Ratio(r.shape, r.size, distance), width
 }

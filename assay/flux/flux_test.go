@@ -183,6 +183,33 @@ func TestOneDirectionByHand(t *testing.T) {
 	}
 }
 
+// A matt disc of 0.6 m at 1 m reads 1/1.09 of its intensity (1/(1 + (D/2d)²)).
+func TestTheSizeOfAMattSurfaceIsMadeUpFor(t *testing.T) {
+	const intensity, low = 400.0, 1 / 1.09
+	d := OneDirection{Lux: []float64{intensity * low}, Meter: MeterFor(uncertainty.White), Distance: 1, Model: distribution.Lambertian(), ModelU: ModelUncertainty(), Size: 0.6}
+	r, err := d.Assess(context.Background(), few)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "flux", r.Value, math.Pi*intensity, 1e-9)
+	a := bench(readings(func(g, c float64) float64 { return intensity * cosine(g, c) }, 10, 0), distribution.Rotational)
+	for i := range a.Readings {
+		a.Readings[i].Distance, a.Readings[i].Value = 1, a.Readings[i].Value*4*low
+	}
+	plain := assess(t, a)
+	a.Size = 0.6
+	sized := assess(t, a)
+	near(t, "on the axis", sized.Centre.Value, intensity, 1e-9)
+	near(t, "the largest", sized.Peak.Value, intensity, 1e-9)
+	lux, _ := sized.At(1)
+	near(t, "lux where the meter stood", lux, intensity*low, 1e-9)
+	near(t, "the flux of the whole sphere", sized.Value, plain.Value, 1e-9)
+	near(t, "the flux in 120°", sized.Within120.Value, plain.Within120.Value, 1e-9)
+	if !(sized.Within120.U > 1.2*plain.Within120.U) {
+		t.Errorf("u in 120° is %g with the size and %g without", sized.Within120.U, plain.Within120.U)
+	}
+}
+
 func TestIlluminanceOfASpectrum(t *testing.T) {
 	lux, err := Illuminance(irradiance(t, 320))
 	if err != nil {

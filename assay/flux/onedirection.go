@@ -90,20 +90,26 @@ func (d *OneDirection) beam(e *equation) (func(x []float64) float64, error) {
 	}
 	distance := e.input(uncertainty.Distance, "m", uncertainty.Normal(d.Distance, d.DistanceU.U), d.DistanceU.Source)
 	assumed := e.factor(uncertainty.AssumedBeam, d.ModelU)
-	point := e.shift("size of the lamp", "", 1-distribution.Ratio(d.Shape, d.Size, d.Distance), uncertainty.OwnEstimate)
+	point := e.size(tooLow(d.Shape, d.Size, d.Distance))
 	k := d.Model.PerCandela()
 	return func(x []float64) float64 { return x[distance] * x[distance] * k * x[assumed] * (1 + x[point]) }, nil
+}
+
+// tooLow is the part of E d² by which it falls short of the intensity of a matt
+// surface.
+func tooLow(s distribution.Shape, size, distance float64) float64 {
+	return 1/distribution.Ratio(s, size, distance) - 1
 }
 
 // explain says what was assumed.
 func (d *OneDirection) explain(r *Result) {
 	r.reason("One direction, and the beam is taken as %s: %.4g lm for each candela. ± %.2g %% stands for that assumption.", d.Model, d.Model.PerCandela(), 100*d.ModelU.U)
 	r.caution("Nothing was measured in any other direction. Lux over angles would show what the beam is.")
-	switch err := 1 - distribution.Ratio(d.Shape, d.Size, d.Distance); {
+	switch err := tooLow(d.Shape, d.Size, d.Distance); {
 	case d.Size == 0:
 		r.caution("The lamp's size was not stated: whether %.3g m is far enough was not checked.", d.Distance)
 	case err > 0.01:
-		r.caution("At %.3g m a luminous %s of %.3g m reads %.2g %% too low; 1 %% takes %.3g m.", d.Distance, d.Shape, d.Size, 100*err, distribution.LeastDistance(d.Shape, d.Size, 0.01))
+		r.caution("At %.3g m a matt luminous %s of %.3g m reads low: %.2g %% was added, and may be wrong by as much; 1 %% takes %.3g m.", d.Distance, d.Shape, d.Size, 100*err, distribution.LeastDistance(d.Shape, d.Size, 0.01))
 	}
 }
 

@@ -77,6 +77,12 @@ func (e *equation) shift(name, unit string, half float64, source string) int {
 	return e.input(name, unit, uncertainty.Rectangular(0, half), source)
 }
 
+// size adds what makes up for the size of the lamp, in parts of an intensity: as of
+// a matt surface, and anything from nothing to twice that, since no lamp is one.
+func (e *equation) size(more float64) int {
+	return e.input("size of the lamp", "", uncertainty.Rectangular(more, more), uncertainty.OwnEstimate)
+}
+
 // repeated adds the mean of readings: Student's t for two or more, and for a
 // single one what is believed of every reading.
 func (e *equation) repeated(name string, readings []float64, single Part) (int, error) {
