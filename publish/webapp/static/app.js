@@ -48,9 +48,26 @@ async function refresh(address, force) {
 const focusable = (part) => [...part.querySelectorAll("a, button, input, select, textarea, summary")];
 const position = (part, element) => focusable(part).indexOf(element);
 
-// Follow what happens to the notebook, here or in another browser.
+// follow keeps a stream of events open while the page is seen, and goes on from
+// where it was when it is seen again: a browser allows few streams at a time.
+function follow(address, after, handlers) {
+  let feed;
+  const close = () => { feed?.close(); feed = undefined; };
+  const open = () => {
+    feed = new EventSource(`${address}?after=${after}`);
+    for (const [name, handle] of Object.entries(handlers)) {
+      feed.addEventListener(name, (event) => { after = event.lastEventId || after; handle(event); });
+    }
+  };
+  const look = () => { if (document.hidden) close(); else if (!feed) open(); };
+  document.addEventListener("visibilitychange", look);
+  addEventListener("pagehide", close);
+  addEventListener("pageshow", look);
+  look();
+}
+
+// What happens to the notebook, here or in another browser, is shown.
 if (document.body.dataset.follow) {
-  const feed = new EventSource(`/events?after=${document.body.dataset.follow}`);
   let waiting = false;
   let again = false;
   const tell = () => {
@@ -64,8 +81,7 @@ if (document.body.dataset.follow) {
       setTimeout(() => { waiting = false; again && tell(); }, Math.max(800, 9 * (performance.now() - begun)));
     }, 300);
   };
-  feed.addEventListener("changed", tell);
-  addEventListener("pagehide", () => feed.close());
+  follow("/events", document.body.dataset.follow, { changed: tell });
 }
 
 // The shelf narrows down as one writes.

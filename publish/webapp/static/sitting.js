@@ -35,45 +35,51 @@
   };
   record.lines.forEach(join);
 
-  const drawn = [];
+  const drawn = new Map(); // by what they show
   const width = () => Math.max(280, charts.clientWidth);
   const axes = (x, y, times) => [x, y].map((label, i) => ({
     label, ...(i === 0 && times && { values: (_, ticks) => ticks.map((t) => written.format(t / times)), incrs: steps.map((s) => s * times) }), stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
     grid: { stroke: colour("--grid"), width: 1 }, ticks: { stroke: colour("--grid"), width: 1 }, size: i ? 64 : 40, labelSize: 18,
   }));
-  const chart = (heading, said, height, x, y, data, stroke, times) => {
-    const box = document.createElement("div");
-    box.className = "chart";
-    const head = document.createElement("h3");
-    head.textContent = heading;
-    const place = document.createElement("div");
-    place.setAttribute("role", "img");
-    place.setAttribute("aria-label", said);
-    box.append(head, place);
-    charts.append(box);
-    const plot = new uPlot({
-      width: width(), height, legend: { show: false }, cursor: { drag: { x: true, y: false } },
-      scales: { x: { time: false } }, axes: axes(x, y, times),
-      series: [{}, { stroke: colour(stroke), width: 1.5, points: { show: data[0].length < 40, size: 5, stroke: colour(stroke), fill: colour("--panel") } }],
-    }, data, place);
-    drawn.push(plot);
+  // chart draws a panel, or puts new data into the one that is there.
+  const chart = (key, heading, said, height, x, y, data, stroke, times) => {
+    let one = drawn.get(key);
+    if (one && one.x === x && one.y === y) {
+      one.plot.setData(data);
+    } else {
+      one?.box.remove();
+      const box = document.createElement("div");
+      box.className = "chart";
+      const head = document.createElement("h3");
+      const place = document.createElement("div");
+      place.setAttribute("role", "img");
+      box.append(head, place);
+      charts.append(box);
+      const plot = new uPlot({
+        width: width(), height, legend: { show: false }, cursor: { drag: { x: true, y: false } },
+        scales: { x: { time: false } }, axes: axes(x, y, times),
+        series: [{}, { stroke: colour(stroke), width: 1.5, points: { show: data[0].length < 40, size: 5, stroke: colour(stroke), fill: colour("--panel") } }],
+      }, data, place);
+      one = { box, head, place, plot, x, y };
+      drawn.set(key, one);
+    }
+    one.head.textContent = heading;
+    one.place.setAttribute("aria-label", said);
   };
 
   const draw = () => {
-    for (const plot of drawn.splice(0)) plot.destroy();
-    charts.replaceChildren();
     if (shot) {
       const top = shot.values.indexOf(Math.max(...shot.values));
-      chart(`Spectrum of reading ${shot.n}`, `The latest spectrum, strongest at ${shot.nm[top].toFixed(0)} nm.`, 240, "nm", shot.unit || "relative", [shot.nm, shot.values], "--accent");
+      chart("spectrum", `Spectrum of reading ${shot.n}`, `The latest spectrum, strongest at ${shot.nm[top].toFixed(0)} nm.`, 240, "nm", shot.unit || "relative", [shot.nm, shot.values], "--accent");
     }
     let series = 0;
     const ends = [...lines.values()].map((line) => line.seconds.at(-1));
     const unit = Math.max(0, ...ends) > 300 ? ["min", 60] : ["s", 1];
-    for (const line of lines.values()) {
+    for (const [key, line] of lines) {
       if (line.seconds.length < 2) continue;
       series = series % 4 + 1;
       const last = written.format(line.values.at(-1));
-      chart(`${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, unit[0], line.unit, [line.seconds, line.values], `--series-${series}`, unit[1]);
+      chart(key, `${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, unit[0], line.unit, [line.seconds, line.values], `--series-${series}`, unit[1]);
     }
     const list = document.createElement("dl");
     list.className = "meters";
@@ -81,21 +87,26 @@
       const one = document.createElement("div");
       const dt = document.createElement("dt");
       const dd = document.createElement("dd");
-      const unit = document.createElement("small");
+      const small = document.createElement("small");
       dt.textContent = names[line.key] ?? line.key;
       dd.textContent = written.format(line.values.at(-1));
-      unit.textContent = line.unit;
-      dd.append(unit);
+      small.textContent = line.unit;
+      dd.append(small);
       one.append(dt, dd);
       list.append(one);
     }
     meters.replaceChildren(list);
     meters.hidden = lines.size === 0;
   };
+  const anew = () => {
+    for (const one of drawn.values()) { one.plot.destroy(); one.box.remove(); }
+    drawn.clear();
+    draw();
+  };
   draw();
-  document.addEventListener("theme", draw);
+  document.addEventListener("theme", anew);
   let resized;
-  addEventListener("resize", () => { clearTimeout(resized); resized = setTimeout(draw, 150); });
+  addEventListener("resize", () => { clearTimeout(resized); resized = setTimeout(anew, 150); });
 
   if (panel.dataset.ended) return;
 
@@ -109,15 +120,15 @@
     if (fresh.body.innerHTML !== desk.innerHTML) desk.replaceChildren(...fresh.body.childNodes);
   }, 2000);
 
-  const feed = new EventSource(`${base}/live?after=${record.last}`);
-  feed.addEventListener("readings", (event) => {
-    const news = JSON.parse(event.data);
-    news.lines.forEach(join);
-    shot = news.shot ?? shot;
-    state.textContent = `${news.count} readings recorded.`;
-    draw();
+  follow(`${base}/live`, record.last, {
+    readings: (event) => {
+      const news = JSON.parse(event.data);
+      news.lines.forEach(join);
+      shot = news.shot ?? shot;
+      state.textContent = `${news.count} readings recorded.`;
+      draw();
+    },
+    behind: () => location.reload(),
+    error: () => { state.textContent = "The line to the program is broken; trying again. What was recorded is kept."; },
   });
-  feed.addEventListener("behind", () => location.reload());
-  feed.addEventListener("error", () => { state.textContent = "The line to the program is broken; trying again. What was recorded is kept."; });
-  addEventListener("pagehide", () => feed.close());
 })();
