@@ -27,7 +27,10 @@
 //	report.Figure(quantity.CCT).StdDev
 //
 // The instrument classes are editable starting points, and they are this
-// project's own estimates; what was measured or certified replaces them.
+// project's own estimates; what was measured or certified replaces them: a
+// sitting file ([Conditions]), the calibrations of an instrument
+// (bench/instrument makes its [Spectrometer], with [AxisErrors] and a [Curve] for
+// each cause), or repeated spectra ([RepeatedSpectra]).
 //
 // # Same seed, same figures
 //

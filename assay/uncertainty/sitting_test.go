@@ -302,7 +302,12 @@ func TestASittingIsTheSameWithAnyNumberOfWorkers(t *testing.T) {
 }
 
 func TestADrawDoesNotAllocate(t *testing.T) {
-	m, err := sittingOf(t, triBand).Model()
+	s := sittingOf(t, triBand)
+	values := s.Spectrum.Values()
+	s.Spectrometer.Axis = AxisErrors{Nm: []float64{300, 900}, Curves: [][]float64{{0.1, -0.1}, {0.1, 0.2}}}
+	s.Spectrometer.Curves = []Curve{{Input{Name: Linearity, Distribution: Normal(0, 0.01)}, values}}
+	s.Spectrometer.Repeats = Repeats{[][]float64{values, values, values, values}}
+	m, err := s.Model()
 	if err != nil {
 		t.Fatal(err)
 	}

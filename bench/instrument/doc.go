@@ -25,5 +25,8 @@
 // comes last. What follows, the projection onto the tables' grid, is
 // light/spectrum's.
 //
+// [Instrument.Sureness] turns what the calibrations say of themselves, and the
+// scatter of the frames, into the inputs of package uncertainty.
+//
 // The package does no photometry and reads no clock: days come from the caller.
 package instrument
