@@ -122,9 +122,10 @@ func (p *portrait) family() Family {
 }
 
 func (p *portrait) medianNoise() float64 {
-	s := p.t.floats.take(len(p.t.sigma))
+	n := len(p.t.sigma)
+	s := p.t.floats.take(2 * n)
 	copy(s, p.t.sigma)
-	return quantile(s, 0.5)
+	return quantileIn(s[:n], s[n:], 0.5)
 }
 
 // percent formats a share.

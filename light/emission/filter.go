@@ -22,7 +22,11 @@ func newKernel(width float64) kernel {
 	var sum0, sum2, sum4, g0, g2 float64
 	for i := range g {
 		x := float64(i - half)
-		g[i] = gauss(x / width)
+		if i > half {
+			g[i] = g[n-1-i]
+		} else {
+			g[i] = gauss(x / width)
+		}
 		sum0++
 		sum2 += x * x
 		sum4 += x * x * x * x

@@ -54,7 +54,7 @@ func (t *trace) estimateNoise(given float64) {
 	if far*3+8 > window {
 		far = 1
 	}
-	var scratch [noiseWindow]float64
+	var scratch [2 * noiseWindow]float64
 	near, ratio := t.floats.take(count), t.floats.take(count)[:0]
 	clipped := slices.Contains(t.y, 0)
 	start := func(w int) int {
@@ -121,7 +121,7 @@ func differenceNoise(y []float64, lag int, scratch []float64) float64 {
 	if len(scratch) == 0 {
 		return 0
 	}
-	return quantile(scratch, noiseQuantile) / noiseDeviate / math.Sqrt(20)
+	return quantileIn(scratch, scratch[len(scratch):2*len(scratch)], noiseQuantile) / noiseDeviate / math.Sqrt(20)
 }
 
 // clippedNoise is for windows in which negative readings were cut off at zero,
@@ -140,47 +140,50 @@ func clippedNoise(y, scratch []float64) float64 {
 	if 8*zeros <= len(y) || zeros > 2*len(scratch) {
 		return 0
 	}
-	return quantile(scratch, min(0.5, 0.5*float64(zeros)/float64(len(scratch)))) / 0.6745
+	return quantileIn(scratch, scratch[len(scratch):2*len(scratch)], min(0.5, 0.5*float64(zeros)/float64(len(scratch)))) / 0.6745
 }
 
-// quantile returns the q-quantile of v, whose order it changes. It parts v at one
-// of its values again and again, without a branch that depends on the values.
-func quantile(v []float64, q float64) float64 {
+// quantile returns the q-quantile of v, whose contents it changes.
+func quantile(v []float64, q float64) float64 { return quantileIn(v, make([]float64, len(v)), q) }
+
+// quantileIn is quantile with other, at least as long as v, to work in. It parts v
+// at one of its values again and again, by the sign of the difference: a branch on
+// noise is a branch mistaken.
+func quantileIn(v, other []float64, q float64) float64 {
 	k := int(q * float64(len(v)-1))
-	for len(v) > 1 {
+	for {
 		pivot := v[len(v)/2]
-		below := 0
-		for j, x := range v {
-			v[j] = v[below]
-			v[below] = x
-			if x < pivot {
-				below++
-			}
+		other = other[:len(v)]
+		below, above := 0, 0
+		for _, x := range v {
+			v[below], other[above] = x, x
+			less := int(math.Float64bits(x-pivot) >> 63)
+			below += less
+			above += 1 - less
 		}
-		if k < below {
+		switch {
+		case above == 0: // not a number
+			return pivot
+		case k < below:
 			v = v[:below]
 			continue
 		}
 		k -= below
-		v = v[below:]
+		v, other = other[:above], v
 		if below > 0 {
 			continue
 		}
-		// The pivot is the least. What equals it comes out as well, or nothing
-		// might.
-		equal := 0
-		for j, x := range v {
-			v[j] = v[equal]
-			v[equal] = x
-			if !(x > pivot) {
-				equal++
+		// The pivot is the least: what equals it comes out, or nothing might.
+		for _, x := range v {
+			v[below] = x
+			if x > pivot {
+				below++
 			}
 		}
+		equal := len(v) - below
 		if k < equal {
 			return pivot
 		}
-		k -= equal
-		v = v[equal:]
+		k, v = k-equal, v[:below]
 	}
-	return v[0]
 }

@@ -207,18 +207,22 @@ func (t *trace) prominence(i int) (width, rise float64, even bool) {
 			i++
 		}
 	}
+	x, y, sigma := t.x, t.y[:len(t.x)], t.sigma[:len(t.x)]
+	xi, top := x[i], y[i]
 	left, right := i, i
-	for j := i - 1; j >= 0 && t.y[j] <= t.y[i] && t.x[i]-t.x[j] < widest; j-- {
-		if t.y[j] < t.y[left] {
-			left = j
-		} else if t.y[j] > t.y[left]+0.25*(t.y[i]-t.y[left]) && t.y[j]-t.y[left] > 4*t.sigma[j] {
+	low := top
+	for j := i - 1; j >= 0 && y[j] <= top && xi-x[j] < widest; j-- {
+		if y[j] < low {
+			left, low = j, y[j]
+		} else if y[j] > low+0.25*(top-low) && y[j]-low > 4*sigma[j] {
 			break // up again: another hill
 		}
 	}
-	for j := i + 1; j < len(t.y) && t.y[j] <= t.y[i] && t.x[j]-t.x[i] < widest; j++ {
-		if t.y[j] < t.y[right] {
-			right = j
-		} else if t.y[j] > t.y[right]+0.25*(t.y[i]-t.y[right]) && t.y[j]-t.y[right] > 4*t.sigma[j] {
+	low = top
+	for j := i + 1; j < len(x) && y[j] <= top && x[j]-xi < widest; j++ {
+		if y[j] < low {
+			right, low = j, y[j]
+		} else if y[j] > low+0.25*(top-low) && y[j]-low > 4*sigma[j] {
 			break
 		}
 	}
