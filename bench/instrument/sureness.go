@@ -338,14 +338,18 @@ func (k *known) strayLight() {
 	})
 }
 
-// darkLevel gives the class's figure the shape that a level of counts has.
+// darkLevel gives the class's figure the shape that a level of counts has. Where
+// no dark was taken off, all of the lowest count may be dark.
 func (k *known) darkLevel(class uncertainty.Distribution) {
 	k.s.Dark = uncertainty.Distribution{}
+	peak, source := slices.Max(k.counts), k.s.Source
+	if lowest := slices.Min(k.counts); !k.step(StepDark).Made && peak > 0 && lowest/peak > class.U() {
+		class, source = uncertainty.Normal(0, lowest/peak), uncertainty.OwnEstimate
+	}
 	if class == (uncertainty.Distribution{}) {
 		return
 	}
-	peak := slices.Max(k.counts)
-	k.curve(uncertainty.DarkLevel, "of the largest count", k.s.Source, class, func(i int) float64 { return -peak * k.gain[i] })
+	k.curve(uncertainty.DarkLevel, "of the largest count", source, class, func(i int) float64 { return -peak * k.gain[i] })
 }
 
 // secondOrder is what the correction may leave of the ghosts, as a share of what

@@ -139,6 +139,25 @@ func TestAnAxisThatNoLampHasCheckedMayHaveDrifted(t *testing.T) {
 	}
 }
 
+func TestWithoutADarkAllOfTheLowestCountMayBeDark(t *testing.T) {
+	_, in, m, _ := measured(t, 1)
+	m.Darks = nil
+	c, err := in.Correct(m, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	known, err := in.Sureness(m, c, Options{}, uncertainty.CompactArray())
+	if err != nil {
+		t.Fatal(err)
+	}
+	counts := m.Frames[0].Counts
+	want := slices.Min(counts) / slices.Max(counts)
+	i := slices.IndexFunc(known.Curves, func(c uncertainty.Curve) bool { return c.Name == uncertainty.DarkLevel })
+	if got := known.Curves[i].Distribution.U(); math.Abs(got-want) > 1e-12 || got < 0.01 {
+		t.Errorf("u of the dark level is %g of the largest count, want %g", got, want)
+	}
+}
+
 func TestCountsWithoutAResponseKeepTheClass(t *testing.T) {
 	_, in, m, _ := measured(t, 1)
 	opt := Options{Skip: []StepName{StepResponse}}
