@@ -165,7 +165,7 @@ func Analyse(s *spectrum.Spectrum, o Options) (*Result, error) {
 	verdicts := search.explain()
 
 	// A line is what stands out by itself, and what is weaker but called for.
-	linePeaks := make([]peak, 0, len(search.peaks))
+	linePeaks := t.peakRoom.take(len(search.peaks))[:0]
 	for _, p := range search.peaks {
 		if isReversed && p.nm == sodiumD {
 			continue

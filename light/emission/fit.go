@@ -170,7 +170,7 @@ func (f *leastSquares) equateGroup(p *[fitRow]float64, prior float64) {
 // most fitLinesMost. Where a crowd had to be parted, a first rough round tells
 // each group what its neighbours take, and a second one settles it.
 func (t *trace) fitLines(peaks []peak) []profile {
-	all := make([]profile, len(peaks))
+	all := t.profiles.take(len(peaks))
 	for i, p := range peaks {
 		w := min(max(p.width, t.bandwidth), 6*t.bandwidth)
 		all[i] = profile{nm: p.nm, height: max(p.height, 0), width: w}

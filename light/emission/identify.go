@@ -327,7 +327,9 @@ func (s *search) judge(e int) verdict {
 		best.matches = nil // no one will ask
 		return best
 	}
-	best.matches = slices.Clone(best.matches)
+	kept := s.t.matches.take(len(best.matches))
+	copy(kept, best.matches)
+	best.matches = kept
 	best.top = features[0].strongest
 	return best
 }

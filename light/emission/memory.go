@@ -39,6 +39,9 @@ func (t *trace) release() {
 	t.x, t.y, t.ruler.x = nil, nil, nil
 	t.floats.giveBack()
 	t.binRoom.giveBack()
+	t.peakRoom.giveBack()
+	t.profiles.giveBack()
+	t.matches.giveBack()
 	t.features.giveBack()
 	traces.Put(t)
 }

@@ -126,7 +126,7 @@ func (t *trace) climb(i, step int) int {
 // replacePeaks drops the maxima on the humps and puts one peak in the dip: the
 // place where the D lines are.
 func (r *reversal) replacePeaks(t *trace, peaks []peak) []peak {
-	out := make([]peak, 0, len(peaks)+1)
+	out := t.peakRoom.take(len(peaks) + 1)[:0]
 	placed := false
 	d := peak{nm: sodiumD, height: r.height, sigma: r.heightSigma, nmU: max(1, t.medianPitch()/2),
 		width: r.red - r.blue, index: t.at(r.dip), clarity: r.height / r.heightSigma, claim: -1}

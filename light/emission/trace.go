@@ -30,6 +30,9 @@ type trace struct {
 	found    []peak
 	floats   arena[float64]
 	binRoom  arena[bin]
+	peakRoom arena[peak]
+	profiles arena[profile]
+	matches  arena[match]
 	features arena[feature]
 }
 
