@@ -70,6 +70,7 @@ func Run() []Check {
 		{"Lines for the wavelength axis", calibrationLines},
 		{"Bandpass correction", bandpass},
 		{"Sampling of lines and tilt of a reference", picking},
+		{"Stabilisation and run-up", stabilisation},
 		{"Kind of lamp", families},
 		{"Elements of simulated lamps", elementsFound},
 	} {
