@@ -159,13 +159,25 @@ type runUpView struct {
 	Why      string
 	Left     string
 	Times    [][2]string
-	Rule     string
+	Rule     string // its name
 	RuleFrom string
+	Rules    []temporal.Criterion
+}
+
+// ruleOf finds a rule by its name, by default the last of the list.
+func ruleOf(name string) temporal.Criterion {
+	rules := temporal.Criteria()
+	for _, r := range rules {
+		if r.Name == name {
+			return r
+		}
+	}
+	return rules[len(rules)-1]
 }
 
 // runUpOf judges a run-up by the light and the power that were recorded; nil where
 // there is too little of either.
-func runUpOf(c *course) *runUpView {
+func runUpOf(c *course, rule temporal.Criterion) *runUpView {
 	light := c.find("illuminance", keyFlux, "luminance", live.LightKey)
 	if light == nil || len(light.Seconds) < 3 {
 		return nil
@@ -180,13 +192,11 @@ func runUpOf(c *course) *runUpView {
 			return nil
 		}
 	}
-	rules := temporal.Criteria()
-	rule := rules[len(rules)-1]
 	run, err := temporal.Analyse(trace, power, temporal.Options{Criterion: rule})
 	if err != nil {
 		return nil
 	}
-	v := &runUpView{Stable: run.Verdict.Stable, Head: "Not yet stable", Why: sentence(run.Verdict.Why), Rule: rule.Name, RuleFrom: rule.Source}
+	v := &runUpView{Stable: run.Verdict.Stable, Head: "Not yet stable", Why: sentence(run.Verdict.Why), Rule: rule.Name, RuleFrom: rule.Source, Rules: temporal.Criteria()}
 	if v.Stable {
 		v.Head = "Stable"
 		add := func(name string, seconds float64) {

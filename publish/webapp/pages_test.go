@@ -1,13 +1,19 @@
 package webapp
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
+	"image"
+	"image/png"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
 
+	"lampassay/bench/notebook"
 	"lampassay/bench/tidewater"
 )
 
@@ -267,5 +273,43 @@ func TestASpectrometerIsCalibratedFromItsRecordings(t *testing.T) {
 	want(t, kept.body, "Instrument 1 was changed.", "Lines and pixels", "The pairing is certain.")
 	if page := b.page("/instruments/1"); !strings.Contains(page, "<svg") {
 		t.Error("the residuals are not drawn")
+	}
+}
+
+func TestALampHasPictures(t *testing.T) {
+	b := newBench(t)
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	add := func(name string, content []byte) answer {
+		var body bytes.Buffer
+		m := multipart.NewWriter(&body)
+		f, err := m.CreateFormFile("photo", name)
+		if err == nil {
+			_, err = f.Write(content)
+		}
+		if err := errors.Join(err, m.WriteField("token", b.server.guard.token), m.WriteField("caption", "On its hook"), m.Close()); err != nil {
+			t.Fatal(err)
+		}
+		r := b.request("POST", "/lamps/1/photos", &body)
+		r.Header.Set("Content-Type", m.FormDataContentType())
+		return b.do(r)
+	}
+	var picture bytes.Buffer
+	if err := png.Encode(&picture, image.NewGray(image.Rect(0, 0, 8, 8))); err != nil {
+		t.Fatal(err)
+	}
+	page := add("tube.png", picture.Bytes())
+	want(t, page.body, "On its hook", "Lamp 1 was changed.")
+	address := "/lamps/1/photos/" + string(notebook.SumOf(picture.Bytes()))
+	if a := b.get(address); a.header.Get("Content-Type") != "image/png" || a.body != picture.String() {
+		t.Errorf("the picture comes back as %s", a.header.Get("Content-Type"))
+	}
+	for name, content := range map[string]string{"a page": "<html><script>alert(1)</script>", "a drawing with a script": `<svg xmlns="http://www.w3.org/2000/svg"><script/></svg>`, "nothing": ""} {
+		if a := add("x.png", []byte(content)); a.status != http.StatusUnprocessableEntity {
+			t.Errorf("%s as a picture is answered with %d", name, a.status)
+		}
+	}
+	seen := b.upload("/import", "x.csv", []byte("<script>alert(1)</script>"), nil)
+	if a := b.get("/lamps/1/photos/" + strings.TrimPrefix(seen.path[:8+64], "/import/")); a.status != http.StatusNotFound {
+		t.Errorf("a file of the notebook that is no picture of this lamp is answered with %d", a.status)
 	}
 }

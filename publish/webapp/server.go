@@ -100,6 +100,8 @@ func (s *Server) Handler() http.Handler {
 	get("/lamps/{id}/edit", s.lampForm)
 	post("/lamps/{id}", s.lampSave)
 	post("/lamps/{id}/history", s.lampHistory)
+	m.Handle("POST /lamps/{id}/photos", s.accept(s.lampPhoto, mostPhoto))
+	get("/lamps/{id}/photos/{sum}", s.photo)
 
 	get("/lamps/{id}/sit", s.sittingForm)
 	post("/sittings", s.sittingSave)

@@ -144,7 +144,7 @@ func (s *Server) sitting(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d.Desk = s.deskOf(sit.ID)
-	d.HasSpectrum, d.RunUp = c.spectrumN > 0, runUpOf(c)
+	d.HasSpectrum, d.RunUp = c.spectrumN > 0, runUpOf(c, ruleOf(r.URL.Query().Get("rule")))
 	for _, step := range sit.Checklist {
 		if step.Done == nil {
 			d.Undone++

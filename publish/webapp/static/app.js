@@ -85,7 +85,7 @@ if (document.body.dataset.follow) {
 }
 
 // The shelf narrows down as one writes.
-const filter = document.querySelector("form.filter");
+const filter = document.querySelector("form.filter[role=search]");
 if (filter) {
   let timer;
   const show = () => {
