@@ -48,7 +48,7 @@ assumed. Light of a single colour has its own limit, 683·V(λ).`,
 	f.Var(&o.gear, "gear-efficiency", "assume that this `share` of the power at the mains reaches the lamp, where only one end was measured")
 	f.BoolVar(&o.json, "json", false, "print one JSON object")
 	f.StringVar(&o.figure, "figure", "", "also draw it to a `FILE`, .svg or .png")
-	o.given.read.register(f)
+	o.given.read.registerReading(f)
 	return c
 }
 

@@ -79,7 +79,7 @@ See docs/method/limits.md. The exit code is 1 where no light meets the condition
 	f.BoolVar(&o.json, "json", false, "print one JSON object")
 	f.StringVar(&o.figure, "figure", "", "also draw the light, the front or the map to a `FILE`, .svg or .png")
 	f.BoolVar(&o.noCache, "no-cache", false, "compute even what is kept from before")
-	o.read.register(f)
+	o.read.registerReading(f)
 	return c
 }
 

@@ -39,7 +39,7 @@ func (o *measuredOptions) register(f *pflag.FlagSet) {
 	f.StringVar(&o.route, "route", uncertainty.Usual().Flux, "to the luminous flux: `angles|sphere|sphere-label|direction|laboratory|declared|unstated|exact`")
 	f.StringVar(&o.meter, "meter", uncertainty.Usual().Power, "of the power: `plug-in|analyser|exact`")
 	o.sure.register(f)
-	o.read.register(f)
+	o.read.registerReading(f)
 }
 
 // measuredLamp is one lamp's figures by their keys.

@@ -79,7 +79,14 @@ type readOptions struct {
 	saveRecipe string
 }
 
+// register offers them, with --save-recipe for the commands that keep one.
 func (o *readOptions) register(f *pflag.FlagSet) {
+	o.registerReading(f)
+	f.StringVar(&o.saveRecipe, "save-recipe", "", "keep how the file was read as a recipe `FILE`, .json")
+}
+
+// registerReading offers them to commands that only read.
+func (o *readOptions) registerReading(f *pflag.FlagSet) {
 	f.IntVar(&o.column, "column", 0, "take column `N` of the file, counting the wavelengths as 1")
 	f.StringVar(&o.separator, "separator", "auto", "between columns: `auto|comma|semicolon|tab|space|pipe`")
 	f.StringVar(&o.decimal, "decimal", "auto", "decimal mark: `auto|point|comma`")
@@ -91,13 +98,15 @@ func (o *readOptions) register(f *pflag.FlagSet) {
 	f.StringVar(&o.path, "path", "", "where the curve is in a JSON document, like `data.spectrum`")
 	f.StringVar(&o.times, "times", "auto", "how a series writes its times: `auto|elapsed|clock|iso8601|serial|epoch|epoch-ms`")
 	f.StringVar(&o.recipe, "recipe", "", "read the file as this recipe `FILE` says, and refuse one of another shape")
-	f.StringVar(&o.saveRecipe, "save-recipe", "", "keep how the file was read as a recipe `FILE`")
 }
 
 // options turns what was given into the reader's options.
 func (o *readOptions) options() (ingest.Options, error) {
 	var r ingest.Options
 	var err error
+	if o.saveRecipe != "" && !strings.EqualFold(filepath.Ext(o.saveRecipe), ".json") {
+		return r, badInput("--save-recipe %s: its name has to end in .json", o.saveRecipe)
+	}
 	if o.recipe != "" {
 		return o.byRecipe()
 	}

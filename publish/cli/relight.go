@@ -59,7 +59,7 @@ EXIF data, the orientation among them, and its ICC profile are not heeded.`,
 	f.StringVar(&o.out, "out", "", "the picture to write, a `FILE` that ends in .png")
 	f.StringVar(&o.name, "name", "", "what to call the lamp beneath the picture (default: the spectrum file's name)")
 	f.BoolVar(&o.adapt, "adapt", false, "show what an eye sees that has become wholly used to the lamp")
-	o.read.register(f)
+	o.read.registerReading(f)
 	return c
 }
 
