@@ -257,9 +257,9 @@ func (d Demand) check(c Colour) error {
 // answer might.
 const Version = 1
 
-// Key returns a hash of everything that the answer depends on, for a cache. It
-// is the same for equal conditions, whatever order or defaults they were
-// written with, only as far as they are spelt alike.
+// Key returns a hash of everything that the answer depends on, for a cache.
+// Questions that differ have different keys; one question in two spellings, its
+// demands in another order or a default written out, may have two.
 func (c Conditions) Key() string {
 	type emitter struct {
 		Name       string
