@@ -3,6 +3,7 @@ package emission
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -19,20 +20,21 @@ func (r *Result) element(s *search, v *verdict, isReversed bool) Element {
 	e := Element{Symbol: em.symbol, Spectrum: em.spectrum, Score: min(0.99, 1/(1+math.Exp(-v.logOdds)))}
 	var found, missing, masked []string
 	clearest, second, gap := 0.0, 0.0, false
-	for _, m := range v.matches {
-		at := fmt.Sprintf("%.1f", m.feature.nm)
+	for i := range v.matches {
+		m := &v.matches[i]
+		at := func() string { return strconv.FormatFloat(m.feature.nm, 'f', 1, 64) }
 		switch {
 		case m.peak < 0 && v.scale*m.weight < m.limit:
 			// too weak to be expected
 		case m.peak < 0:
-			missing = append(missing, at)
+			missing = append(missing, at())
 			gap = gap || m.weight > 0.4 && m.feature.nm > 395 && v.scale*m.weight > 3*m.limit
 			e.Missing = append(e.Missing, m.feature.nm)
 		case s.peaks[m.peak].claim == v.emitter:
-			found = append(found, at)
+			found = append(found, at())
 			e.Found = append(e.Found, m.feature.nm)
 		default:
-			masked = append(masked, at)
+			masked = append(masked, at())
 		}
 	}
 	for i, l := range r.Lines {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lampassay/light/spectrum"
@@ -261,16 +262,16 @@ func (t *trace) line(p *profile, from *peak, shift float64) Line {
 // less than 0.005 nm apart are one for any instrument of this kind.
 func (l *Line) nameBlend(symbol string, has float64) {
 	gap := math.Inf(1)
-	var names []string
-	for i, c := range l.Laboratory {
-		names = append(names, fmt.Sprintf("%.2f", c.Nm))
-		if i > 0 {
-			gap = min(gap, c.Nm-l.Laboratory[i-1].Nm)
-		}
+	for i := 1; i < len(l.Laboratory); i++ {
+		gap = min(gap, l.Laboratory[i].Nm-l.Laboratory[i-1].Nm)
 	}
 	needed := l.Centre / gap
 	if gap < 0.005 || needed <= has {
 		return
+	}
+	var names []string
+	for _, c := range l.Laboratory {
+		names = append(names, strconv.FormatFloat(c.Nm, 'f', 2, 64))
 	}
 	l.ResolvingPower = needed
 	l.Unresolved = fmt.Sprintf("%d %s lines seen as one (%s nm): a resolving power of about %.0f would split them, this instrument has %.0f here",

@@ -15,7 +15,7 @@ const (
 // in a register of its own.
 type leastSquares struct {
 	y, weight []float64 // by sample: the value and the reciprocal of its variance
-	z         []float64 // abscissa of the base, by sample; empty where there is none
+	one, z    []float64 // 1 and abscissa of the base, by sample; z is empty where there is none
 	model     []float64 // by sample; misfit leaves y − model here
 	lines     []reached
 	size      int // number of parameters
@@ -39,6 +39,9 @@ func (f *leastSquares) prepare(lines, samples int, base bool) {
 	if base {
 		f.size += 2
 		f.z = resized(f.z, samples)
+		for len(f.one) < samples {
+			f.one = append(f.one, 1)
+		}
 	}
 	f.y, f.weight, f.model = resized(f.y, samples), resized(f.weight, samples), resized(f.model, samples)
 	f.lines = f.room[:lines]
@@ -72,107 +75,47 @@ func (f *leastSquares) misfit() float64 {
 
 // equate fills the normal equations from the residuals and the derivatives.
 func (f *leastSquares) equate() {
-	first := uint(0)
+	first, n := uint(0), len(f.weight)
 	if len(f.z) > 0 {
 		first = 2
-		f.equateBase()
+		one, z := f.one[:n], f.z
+		f.normal[0][0], f.normal[1][0], _ = products(f.weight, one, one, z, z)
+		_, f.normal[1][1], _ = products(f.weight, z, one, z, z)
+		f.gradient[0], f.gradient[1], _ = products(f.weight, f.model, one, z, z)
 	}
 	for k := range f.lines {
-		at := first + 3*uint(k)
 		l := &f.lines[k]
-		f.equateLine(l, at)
-		if first > 0 {
-			f.equateWithBase(l, at)
-		}
-		for j := range f.lines[:k] {
-			f.equatePair(l, &f.lines[j], at, first+3*uint(j))
+		lo, hi := l.lo, l.hi
+		weight, r := f.weight[lo:hi], f.model[lo:hi]
+		for d := range l.by {
+			at := (first + 3*uint(k) + uint(d)) % fitRow
+			row, by := &f.normal[at], l.by[d][lo:hi]
+			if first > 0 {
+				row[0], row[1], f.gradient[at] = products(weight, by, f.one[lo:hi], f.z[lo:hi], r)
+			} else {
+				f.gradient[at], _, _ = products(weight, by, r, r, r)
+			}
+			for j := range f.lines[:k+1] {
+				o := &f.lines[j]
+				from, to := max(lo, o.lo), max(lo, o.lo, min(hi, o.hi))
+				at := first + 3*uint(j)
+				row[at%fitRow], row[(at+1)%fitRow], row[(at+2)%fitRow] =
+					products(f.weight[from:to], l.by[d][from:to], o.by[0][from:to], o.by[1][from:to], o.by[2][from:to])
+			}
 		}
 	}
 }
 
-func (f *leastSquares) equateBase() {
-	var n00, n10, n11, g0, g1 float64
-	z, r := f.z[:len(f.weight)], f.model[:len(f.weight)]
-	for i, w := range f.weight {
-		n00 += w
-		n10 += w * z[i]
-		n11 += w * z[i] * z[i]
-		g0 += w * r[i]
-		g1 += w * r[i] * z[i]
-	}
-	f.normal[0][0], f.normal[1][0], f.normal[1][1] = n00, n10, n11
-	f.gradient[0], f.gradient[1] = g0, g1
-}
-
-func (f *leastSquares) equateLine(l *reached, at uint) {
-	var ga, gb, gc, aa, ba, bb, ca, cb, cc float64
-	weight := f.weight[l.lo:l.hi]
-	r := f.model[l.lo:l.hi][:len(weight)]
-	as, bs, cs := l.by[0][l.lo:l.hi][:len(weight)], l.by[1][l.lo:l.hi][:len(weight)], l.by[2][l.lo:l.hi][:len(weight)]
+// products returns the weighted scalar products of v with a, b and c.
+func products(weight, v, a, b, c []float64) (va, vb, vc float64) {
+	v, a, b, c = v[:len(weight)], a[:len(weight)], b[:len(weight)], c[:len(weight)]
 	for i, w := range weight {
-		a, b, c := w*as[i], w*bs[i], w*cs[i]
-		ga += a * r[i]
-		gb += b * r[i]
-		gc += c * r[i]
-		aa += a * as[i]
-		ba += b * as[i]
-		bb += b * bs[i]
-		ca += c * as[i]
-		cb += c * bs[i]
-		cc += c * cs[i]
+		w *= v[i]
+		va += w * a[i]
+		vb += w * b[i]
+		vc += w * c[i]
 	}
-	f.gradient[at%fitRow], f.gradient[(at+1)%fitRow], f.gradient[(at+2)%fitRow] = ga, gb, gc
-	f.normal[at%fitRow][at%fitRow] = aa
-	row := &f.normal[(at+1)%fitRow]
-	row[at%fitRow], row[(at+1)%fitRow] = ba, bb
-	row = &f.normal[(at+2)%fitRow]
-	row[at%fitRow], row[(at+1)%fitRow], row[(at+2)%fitRow] = ca, cb, cc
-}
-
-func (f *leastSquares) equateWithBase(l *reached, at uint) {
-	var a0, a1, b0, b1, c0, c1 float64
-	weight := f.weight[l.lo:l.hi]
-	z := f.z[l.lo:l.hi][:len(weight)]
-	as, bs, cs := l.by[0][l.lo:l.hi][:len(weight)], l.by[1][l.lo:l.hi][:len(weight)], l.by[2][l.lo:l.hi][:len(weight)]
-	for i, w := range weight {
-		a, b, c := w*as[i], w*bs[i], w*cs[i]
-		a0 += a
-		a1 += a * z[i]
-		b0 += b
-		b1 += b * z[i]
-		c0 += c
-		c1 += c * z[i]
-	}
-	for k, v := range [3][2]float64{{a0, a1}, {b0, b1}, {c0, c1}} {
-		row := &f.normal[(at+uint(k))%fitRow]
-		row[0], row[1] = v[0], v[1]
-	}
-}
-
-// equatePair is for a line and one before it.
-func (f *leastSquares) equatePair(l, before *reached, at, atBefore uint) {
-	var aa, ab, ac, ba, bb, bc, ca, cb, cc float64
-	if lo, hi := max(l.lo, before.lo), min(l.hi, before.hi); lo < hi {
-		weight := f.weight[lo:hi]
-		as, bs, cs := l.by[0][lo:hi][:len(weight)], l.by[1][lo:hi][:len(weight)], l.by[2][lo:hi][:len(weight)]
-		ds, es, fs := before.by[0][lo:hi][:len(weight)], before.by[1][lo:hi][:len(weight)], before.by[2][lo:hi][:len(weight)]
-		for i, w := range weight {
-			a, b, c := w*as[i], w*bs[i], w*cs[i]
-			aa += a * ds[i]
-			ab += a * es[i]
-			ac += a * fs[i]
-			ba += b * ds[i]
-			bb += b * es[i]
-			bc += b * fs[i]
-			ca += c * ds[i]
-			cb += c * es[i]
-			cc += c * fs[i]
-		}
-	}
-	for k, v := range [3][3]float64{{aa, ab, ac}, {ba, bb, bc}, {ca, cb, cc}} {
-		row := &f.normal[(at+uint(k))%fitRow]
-		row[atBefore%fitRow], row[(atBefore+1)%fitRow], row[(atBefore+2)%fitRow] = v[0], v[1], v[2]
-	}
+	return va, vb, vc
 }
 
 // improve puts into step what the equations, damped by lambda and kept from being
