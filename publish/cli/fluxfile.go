@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -136,6 +137,9 @@ func (o *anglesOptions) fromLM63(a *flux.Angles, of *lightFile, src *source) err
 func (o *anglesOptions) write(s streams, a *flux.Angles, r *flux.AnglesResult, of *lightFile) error {
 	var ies bytes.Buffer
 	if o.ies != "" {
+		if _, err := os.Stat(filepath.Dir(o.ies)); err != nil { // before the figure stands alone
+			return err
+		}
 		f, err := o.lm63(a, r, of)
 		if err != nil {
 			return err
