@@ -6,7 +6,7 @@ import "math"
 // base has two parameters, which come first, and each line three.
 const (
 	fitLinesMost = 4
-	// fitRow holds 2 + 3·fitLinesMost parameters.
+	// fitRow holds 2 + 3·fitLinesMost parameters and a right-hand side.
 	fitRow = 16
 )
 
@@ -126,10 +126,11 @@ func (f *leastSquares) improve(lambda, least float64) (gain float64, ok bool) {
 		f.lower[a] = f.normal[a]
 		f.lower[a][a] = f.normal[a][a]*(1+lambda) + least
 	}
+	f.lower[f.size] = f.gradient
 	if !factor(&f.lower, f.size) {
 		return 0, false
 	}
-	solve(&f.lower, &f.gradient, &f.step, f.size)
+	solve(&f.lower, &f.step, f.size)
 	for a := range f.size {
 		gain += f.step[a] * f.gradient[a]
 	}
@@ -151,9 +152,9 @@ func variance(l *[fitRow][fitRow]float64, g *[fitRow]float64, from, n int) (sum 
 	return sum
 }
 
-// factor replaces the lower triangle of a by its Cholesky factor; false where a
-// is not positive definite. Each column, once known, is taken off what remains
-// to its right.
+// factor replaces the lower triangle of the first n rows of a by its Cholesky
+// factor L and row n, a right-hand side b, by L⁻¹ b; false where a is not positive
+// definite. Each column, once known, is taken off what remains to its right.
 func factor(a *[fitRow][fitRow]float64, n int) bool {
 	var column [fitRow]float64
 	for k := range n {
@@ -162,12 +163,12 @@ func factor(a *[fitRow][fitRow]float64, n int) bool {
 		}
 		pivot := math.Sqrt(a[k][k])
 		a[k][k] = pivot
-		for i := k + 1; i < n; i++ {
+		for i := k + 1; i <= n; i++ {
 			row := &a[i]
 			v := row[k] / pivot
 			row[k], column[i] = v, v
-			rest := row[k+1 : i+1]
-			for j, c := range column[k+1 : i+1][:len(rest)] {
+			rest := row[k+1 : min(i+1, n)]
+			for j, c := range column[k+1:][:len(rest)] {
 				rest[j] -= v * c
 			}
 		}
@@ -175,17 +176,10 @@ func factor(a *[fitRow][fitRow]float64, n int) bool {
 	return true
 }
 
-// solve finds x with L Lᵀ x = b for a Cholesky factor L.
-func solve(l *[fitRow][fitRow]float64, b, x *[fitRow]float64, n int) {
-	for i := range n {
-		sum := b[i]
-		for k, v := range l[i][:i] {
-			sum -= v * x[k]
-		}
-		x[i] = sum / l[i][i]
-	}
+// solve finds x with L Lᵀ x = b for what factor has left of a matrix and b.
+func solve(l *[fitRow][fitRow]float64, x *[fitRow]float64, n int) {
 	for i := n - 1; i >= 0; i-- {
-		sum := x[i]
+		sum := l[n][i]
 		for k := i + 1; k < n; k++ {
 			sum -= l[k][i] * x[k]
 		}

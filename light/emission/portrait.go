@@ -231,7 +231,7 @@ func (p *portrait) dip(a, b, c, half float64) float64 {
 func daylightMisfit(bins []bin) float64 {
 	d := standards.Daylight()
 	var normal [fitRow][fitRow]float64
-	var right, c [fitRow]float64
+	var c [fitRow]float64
 	var rows [bandBins][4]float64
 	n := 0
 	for _, b := range bins {
@@ -247,14 +247,14 @@ func daylightMisfit(bins []bin) float64 {
 			for k := range 3 {
 				normal[a][k] += rows[n][a] * rows[n][k]
 			}
-			right[a] += rows[n][a]
+			normal[3][a] += rows[n][a] // right-hand side
 		}
 		n++
 	}
 	if n < 12 || !factor(&normal, 3) {
 		return math.Inf(1)
 	}
-	solve(&normal, &right, &c, 3)
+	solve(&normal, &c, 3)
 	if c[0] <= 0 {
 		return math.Inf(1)
 	}
