@@ -46,6 +46,7 @@ const (
 	channelEntered = "entry"
 	channelFile    = "file"
 	channelMark    = "mark"
+	channelBench   = "bench" // what a session at the bench notes itself
 )
 
 // gather takes the latest readings of a sitting that an assay needs and nobody has

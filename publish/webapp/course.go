@@ -82,7 +82,7 @@ func (c *course) add(reading *notebook.Reading) {
 		c.spectrumN = max(c.spectrumN, reading.N)
 	}
 	c.take(at, reading.Channel, reading.Values)
-	if reading.Note != "" && reading.Channel == channelMark {
+	if reading.Note != "" && len(reading.Values) == 0 && (reading.Channel == channelMark || reading.Channel == channelBench) {
 		c.marks = append(c.marks, mark{at, reading.Note})
 	}
 	for _, f := range reading.Flags {

@@ -6,6 +6,7 @@
   const panel = document.getElementById("live-panel");
   const charts = document.getElementById("charts");
   const meters = document.getElementById("meters");
+  const noted = document.getElementById("marks");
   const state = document.getElementById("live-state");
   const base = `/sittings/${panel.dataset.sitting}`;
   const names = { power: "Power", power_lamp: "Power at the lamp", luminous_flux: "Luminous flux", illuminance: "Illuminance", voltage: "Voltage", current: "Current", temperature: "Temperature", light: "Light in the spectrum", cct: "CCT", duv: "Duv" };
@@ -22,6 +23,10 @@
   const steps = [.1, .2, .5, 1, 2, 5, 10, 15, 20, 30, 60, 120, 300, 600];
   const written = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false });
 
+  // What was computed from spectra has no more digits than they earn on the fly.
+  const brief = new Intl.NumberFormat("en", { maximumSignificantDigits: 4, useGrouping: false });
+  const computed = new Set(["light", "cct", "duv"]);
+
   const record = await (await fetch(`${base}/record`, { headers: { Accept: "application/json" } })).json();
   const lines = new Map();
   let shot = record.shot;
@@ -34,13 +39,31 @@
     }
   };
   record.lines.forEach(join);
+  const marks = record.marks;
 
   const drawn = new Map(); // by what they show
   const width = () => Math.max(280, charts.clientWidth);
   const axes = (x, y, times) => [x, y].map((label, i) => ({
-    label, ...(i === 0 && times && { values: (_, ticks) => ticks.map((t) => written.format(t / times)), incrs: steps.map((s) => s * times) }), stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
+    label, values: (_, ticks) => ticks.map((t) => written.format(t)),
+    ...(i === 0 && times && { values: (_, ticks) => ticks.map((t) => written.format(t / times)), incrs: steps.map((s) => s * times) }), stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
     grid: { stroke: colour("--grid"), width: 1 }, ticks: { stroke: colour("--grid"), width: 1 }, size: i ? 64 : 40, labelSize: 18,
   }));
+  // strike draws a line where something was marked.
+  const strike = (plot) => {
+    const { ctx, bbox } = plot;
+    ctx.save();
+    ctx.strokeStyle = colour("--muted");
+    ctx.setLineDash([4, 4]);
+    for (const mark of marks) {
+      const x = plot.valToPos(mark.seconds, "x", true);
+      ctx.beginPath();
+      ctx.moveTo(x, bbox.top);
+      ctx.lineTo(x, bbox.top + bbox.height);
+      ctx.stroke();
+    }
+    ctx.restore();
+  };
+  let span = [0, 1]; // of the one time that all panels share, s
   // chart draws a panel, or puts new data into the one that is there.
   const chart = (key, heading, said, height, x, y, data, stroke, times) => {
     let one = drawn.get(key);
@@ -56,8 +79,10 @@
       box.append(head, place);
       charts.append(box);
       const plot = new uPlot({
-        width: width(), height, legend: { show: false }, cursor: { drag: { x: true, y: false } },
-        scales: { x: { time: false } }, axes: axes(x, y, times),
+        width: width(), height, legend: { show: false }, 
+        cursor: { drag: { x: !times, y: false }, ...(times && { sync: { key: "time" } }) },
+        scales: { x: { time: false, ...(times && { range: () => span }) } }, axes: axes(x, y, times),
+        hooks: times ? { draw: [strike] } : {},
         series: [{}, { stroke: colour(stroke), width: 1.5, points: { show: data[0].length < 40, size: 5, stroke: colour(stroke), fill: colour("--panel") } }],
       }, data, place);
       one = { box, head, place, plot, x, y };
@@ -73,14 +98,17 @@
       chart("spectrum", `Spectrum of reading ${shot.n}`, `The latest spectrum, strongest at ${shot.nm[top].toFixed(0)} nm.`, 240, "nm", shot.unit || "relative", [shot.nm, shot.values], "--accent");
     }
     let series = 0;
-    const ends = [...lines.values()].map((line) => line.seconds.at(-1));
-    const unit = Math.max(0, ...ends) > 300 ? ["min", 60] : ["s", 1];
+    const all = [...lines.values()];
+    span = [Math.min(0, ...all.map((line) => line.seconds[0])), Math.max(1, ...all.map((line) => line.seconds.at(-1)))];
+    const unit = span[1] - span[0] > 300 ? ["min", 60] : ["s", 1];
     for (const [key, line] of lines) {
       if (line.seconds.length < 2) continue;
       series = series % 4 + 1;
       const last = written.format(line.values.at(-1));
       chart(key, `${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, unit[0], line.unit, [line.seconds, line.values], `--series-${series}`, unit[1]);
     }
+    const shown = marks.slice(-8).map((mark) => `${written.format(Math.round(10 * mark.seconds / unit[1]) / 10)} ${unit[0]}: ${mark.text}`);
+    noted.textContent = shown.length ? `Dashed lines: ${shown.join("; ")}.` : "";
     const list = document.createElement("dl");
     list.className = "meters";
     for (const line of lines.values()) {
@@ -89,7 +117,7 @@
       const dd = document.createElement("dd");
       const small = document.createElement("small");
       dt.textContent = names[line.key] ?? line.key;
-      dd.textContent = written.format(line.values.at(-1));
+      dd.textContent = (computed.has(line.key) ? brief : written).format(line.values.at(-1));
       small.textContent = line.unit;
       dd.append(small);
       one.append(dt, dd);
@@ -124,6 +152,7 @@
     readings: (event) => {
       const news = JSON.parse(event.data);
       news.lines.forEach(join);
+      marks.push(...news.marks);
       shot = news.shot ?? shot;
       state.textContent = `${news.count} readings recorded.`;
       draw();
