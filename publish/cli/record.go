@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"strings"
 	"sync"
@@ -14,9 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lampassay/bench/live"
-	"lampassay/bench/live/simulate"
 	"lampassay/bench/notebook"
-	"lampassay/bench/notebook/sqlite"
 )
 
 // recordOptions are the options of the record command.
@@ -109,160 +106,15 @@ func runRecord(ctx context.Context, s streams, o *recordOptions) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, end()) }()
-	var closers []io.Closer
-	defer func() {
-		for _, c := range closers {
-			err = errors.Join(err, c.Close())
-		}
-	}()
-	sink, closers, err := o.sink(ctx, s)
-	if err != nil {
+	var to targets
+	defer func() { err = errors.Join(err, to.close()) }()
+	if err := to.open(ctx, s, o); err != nil {
 		return err
 	}
-	session := live.Open(ctx, sink, live.Options{Rate: rate, Look: live.Photometer()})
-	r := &recording{o: o, s: s, session: session, report: runUpReport{of: session, criterion: criterion}}
+	session := live.Open(ctx, &to, live.Options{Rate: rate, Look: live.Photometer()})
+	r := &recording{o: o, s: s, session: session, log: to.log, report: runUpReport{of: session, criterion: criterion}}
 	err = r.run(ctx, sources)
 	return errors.Join(err, r.end())
-}
-
-// checkTargets looks at where readings are to go.
-func (o *recordOptions) checkTargets() error {
-	switch {
-	case o.notebook == "" && (o.lamp != 0 || o.sitting != 0):
-		return badInput("--lamp and --sitting are numbers of a notebook: name it with --notebook")
-	case o.notebook != "" && (o.lamp == 0) == (o.sitting == 0):
-		return badInput("--notebook %s: say with --lamp whose new sitting it is, or with --sitting which old one", o.notebook)
-	case o.notebook == "" && o.csv == "" && !o.json:
-		return badInput("nothing would be kept: say where with --notebook, --csv or both, or use --json")
-	}
-	return nil
-}
-
-// sources are what the options ask for, with the clock's rate.
-func (o *recordOptions) sources(ctx context.Context, s streams) (all []live.Source, rate float64, end func() error, err error) {
-	rate, end = 1, func() error { return nil }
-	if o.simulate != 0 {
-		if o.setUp != "" || o.scpi != "" || o.serial != "" || o.folder != "" {
-			return nil, 0, nil, badInput("--simulate is in place of other instruments: leave those out")
-		}
-		bench, folder, err := simulated(ctx, o.simulate)
-		if err != nil {
-			return nil, 0, nil, err
-		}
-		all, rate = bench.Sources(), o.simulate
-		end = func() error { return errors.Join(bench.Close(), os.RemoveAll(folder)) }
-	}
-	if o.setUp != "" {
-		f, err := os.Open(o.setUp)
-		if err != nil {
-			return nil, 0, nil, err
-		}
-		config, err := live.ReadConfig(o.setUp, f)
-		f.Close()
-		if err != nil {
-			return nil, 0, nil, inputError{err}
-		}
-		all, rate = config.Sources, config.Rate
-	}
-	if o.scpi != "" {
-		m := &live.SCPI{Name: "mains", Port: live.Port{TCP: o.scpi}}
-		for _, q := range o.queries {
-			one, err := parseQuery(q)
-			if err != nil {
-				return nil, 0, nil, err
-			}
-			m.Queries = append(m.Queries, one)
-		}
-		all = append(all, m)
-	} else if len(o.queries) > 0 {
-		return nil, 0, nil, badInput("--query is for a meter: say with --scpi where it is")
-	}
-	if o.serial != "" {
-		all = append(all, &live.Line{Name: "lux", Port: live.Port{Serial: o.serial, Baud: o.baud}, Pattern: o.pattern})
-	}
-	if o.folder != "" {
-		all = append(all, &live.Folder{Name: "spectrometer", Path: o.folder})
-	}
-	if o.keyboard {
-		all = append(all, &live.Typed{Name: "bench", From: s.in})
-	}
-	if len(all) == 0 {
-		return nil, 0, nil, badInput("there is no instrument to read: name one with --scpi, --serial or --folder, or several with --setup")
-	}
-	for _, src := range all {
-		if err := src.Check(); err != nil {
-			return nil, 0, nil, inputError{err}
-		}
-	}
-	return all, rate, end, nil
-}
-
-// parseQuery reads "MEAS:POW?=power:W" and "MEAS:VOLT?;CURR?=voltage:V,current:A".
-func parseQuery(text string) (live.Query, error) {
-	send, names, ok := strings.Cut(text, "=")
-	q := live.Query{Send: send}
-	for name := range strings.SplitSeq(names, ",") {
-		key, unit, _ := strings.Cut(name, ":")
-		q.Values = append(q.Values, live.Column{Key: strings.TrimSpace(key), Unit: strings.TrimSpace(unit)})
-	}
-	if !ok || q.Values[0].Key == "" {
-		return q, badInput("--query %q: write the query and the names of its values, such as \"MEAS:POW?=power:W\"", text)
-	}
-	return q, nil
-}
-
-// sink is where readings go, and what has to be closed afterwards.
-func (o *recordOptions) sink(ctx context.Context, s streams) (live.Sink, []io.Closer, error) {
-	var sinks sinkList
-	var closers []io.Closer
-	if o.csv != "" {
-		f, err := os.OpenFile(o.csv, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-		if err != nil {
-			if errors.Is(err, os.ErrExist) {
-				return nil, nil, badInput("%s is there already: name a new file", o.csv)
-			}
-			return nil, nil, err
-		}
-		closers = append(closers, f)
-		table, err := live.NewTable(f)
-		if err != nil {
-			return nil, closers, err
-		}
-		sinks = append(sinks, table)
-	}
-	if o.notebook != "" {
-		nb, err := sqlite.Open(ctx, o.notebook)
-		if err != nil {
-			return nil, closers, err
-		}
-		closers = append(closers, nb)
-		sitting := o.sitting
-		if o.lamp != 0 {
-			kept, err := nb.Sittings().Add(ctx, notebook.Sitting{Lamp: o.lamp, Title: o.title, Started: time.Now()})
-			if err != nil {
-				return nil, closers, err
-			}
-			sitting = kept.ID
-			fmt.Fprintf(s.err, "lampassay: readings go into the new sitting %d of lamp %d\n", sitting, o.lamp)
-		} else if _, err := nb.Sittings().Get(ctx, sitting); err != nil {
-			return nil, closers, err
-		}
-		sinks = append(sinks, live.Into(nb, sitting))
-	}
-	return sinks, closers, nil
-}
-
-// sinkList keeps readings in several places, the last of which numbers them. An
-// empty one keeps them nowhere.
-type sinkList []live.Sink
-
-func (l sinkList) Append(ctx context.Context, all []notebook.Reading) (last int64, err error) {
-	for _, s := range l {
-		if last, err = s.Append(ctx, all); err != nil {
-			return last, err
-		}
-	}
-	return last, nil
 }
 
 // recording is one run of the command.
@@ -281,16 +133,6 @@ type recording struct {
 
 // run starts the sources and prints how it stands until it is over.
 func (r *recording) run(ctx context.Context, sources []live.Source) error {
-	if r.o.log != "" {
-		f, err := os.OpenFile(r.o.log, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-		if errors.Is(err, os.ErrExist) {
-			return badInput("%s is there already: name a new file", r.o.log)
-		}
-		if err != nil {
-			return err
-		}
-		r.log = f
-	}
 	followed, quit := context.WithCancel(context.WithoutCancel(ctx))
 	r.quit = quit
 	r.follow.Go(func() { r.failed = r.events(followed) })
@@ -441,9 +283,6 @@ func (r *recording) end() error {
 		r.follow.Wait()
 		err = errors.Join(err, r.failed)
 	}
-	if r.log != nil {
-		err = errors.Join(err, r.log.Close())
-	}
 	if err != nil {
 		return err
 	}
@@ -465,31 +304,4 @@ func (r *recording) end() error {
 		return errNo
 	}
 	return nil
-}
-
-// simulated opens a simulated bench with a folder of its own. Where there are no
-// pseudo-terminals it has no light meter.
-func simulated(ctx context.Context, rate float64) (*simulate.Bench, string, error) {
-	if !(rate >= 1 && rate <= 1000) {
-		return nil, "", badInput("a simulated lamp burns 1 to 1000 times faster, not %g", rate)
-	}
-	folder, err := os.MkdirTemp("", "lampassay-simulated-")
-	if err != nil {
-		return nil, "", err
-	}
-	o := simulate.Options{Rate: rate, Folder: folder, OnContact: time.Second / 2, Every: simulatedEvery(rate)}
-	bench, err := simulate.Open(ctx, o)
-	if err != nil {
-		o.NoTerminal = true
-		if bench, err = simulate.Open(ctx, o); err != nil {
-			return nil, "", errors.Join(err, os.RemoveAll(folder))
-		}
-	}
-	return bench, folder, nil
-}
-
-// simulatedEvery keeps readings close enough in the lamp's time for a rule to
-// look at, down to 20 ms.
-func simulatedEvery(rate float64) time.Duration {
-	return min(max(time.Duration(float64(20*time.Second)/rate), 20*time.Millisecond), time.Second/2)
 }
