@@ -35,7 +35,7 @@ unit:
 # The packages in which goroutines meet.
 race:
 	$(GO) test -race -count=1 -timeout 10m -run 'Browsers|FollowedReading|HoldsNobody|Pushes' ./publish/webapp
-	$(GO) test -race -count=1 -timeout 10m ./bench/ingest ./publish/cli ./light/rendition ./light/appearance
+	$(GO) test -race -count=1 -timeout 10m ./bench/live/... ./bench/ingest ./publish/cli ./light/rendition ./light/appearance
 	$(GO) test -race -count=1 -timeout 10m -run 'Worker|Cancel|SideBySide' ./assay/uncertainty ./light/emission
 	$(GO) test -race -count=1 -timeout 10m -run 'Recorder|Instruments|Backup|Feed' ./bench/notebook/...
 
