@@ -130,6 +130,24 @@ func TestUncertaintyIsCarried(t *testing.T) {
 	}
 }
 
+// Two digits of the uncertainty, and the value to the same place (JCGM 100:2008
+// 7.2.6); what is rounded up to a power of ten has two digits all the same.
+func TestAReadingHasTwoDigitsOfItsUncertainty(t *testing.T) {
+	for _, c := range []struct {
+		value, half  float64
+		straight     bool
+		want, beside string
+	}{
+		{2.5504, 0.0997, true, "2.55", "± 0.10"}, {2.5504, 0.0994, true, "2.550", "± 0.099"}, {8.5, 0.33, true, "8.50", "± 0.33"},
+		{14776.3, 15, false, "14776", "(14761 to 14791)"}, {14776.3, 996, true, "14800", "± 1000"}, {84.507, 0, true, "84.51", ""}, {0.99996, 0, true, "1.000", ""},
+	} {
+		f := Figure{Value: c.value, Low: c.value - c.half, High: c.value + c.half, Straight: c.straight, Defined: 1}
+		if value, beside := f.Reading(); value != c.want || beside != c.beside {
+			t.Errorf("%g ± %g: %q %q, want %q %q", c.value, c.half, value, beside, c.want, c.beside)
+		}
+	}
+}
+
 func TestTheTariffCancelsFromShares(t *testing.T) {
 	hazy := terms
 	hazy.Hours, hazy.Tariff = Value{1000, 200}, Value{0.3, 0.1}

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"lampassay/assay/quantity"
 )
 
 // Reading writes the value and how sure it is: "± U", U being half the 95 %
@@ -13,14 +15,16 @@ import (
 // nothing beside them where there is no uncertainty.
 func (f *Figure) Reading() (value, beside string) {
 	expanded := (f.High - f.Low) / 2
-	d := decimals(expanded, 2)
-	switch {
-	case !(expanded > 0):
+	if !(expanded > 0) {
 		return write(f.Value, decimals(f.Value, 4)), ""
-	case f.Straight:
-		return write(f.Value, d), "± " + write(expanded, d)
 	}
-	return write(f.Value, d), "(" + write(f.Low, d) + " to " + write(f.High, d) + ")"
+	value, plus := quantity.Rounded(f.Value, expanded)
+	if f.Straight {
+		return value, "± " + plus
+	}
+	low, _ := quantity.Rounded(f.Low, expanded)
+	high, _ := quantity.Rounded(f.High, expanded)
+	return value, "(" + low + " to " + high + ")"
 }
 
 // Caution says in how many of the draws the figure has no value, "" where it
@@ -61,7 +65,12 @@ func decimals(v float64, digits int) int {
 	if v == 0 {
 		return 0
 	}
-	return digits - 1 - int(math.Floor(math.Log10(math.Abs(v))))
+	d := digits - 1 - int(math.Floor(math.Log10(math.Abs(v))))
+	// 0.0996 to two digits is 0.10, and not 0.100.
+	if step := math.Pow(10, float64(d)); math.Round(math.Abs(v)*step) >= math.Pow(10, float64(digits)) {
+		d--
+	}
+	return d
 }
 
 func write(v float64, decimals int) string {
