@@ -108,7 +108,7 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 		if err != nil {
 			return badInput("%s", strings.TrimPrefix(err.Error(), "webapp: "))
 		}
-		if _, err := fmt.Fprintf(s.out, "http://%s/\n", at.Addr()); err != nil {
+		if _, err := fmt.Fprintf(s.out, "http://%s/\n", reached(at.Addr())); err != nil {
 			return err
 		}
 		if password != "" {
@@ -118,6 +118,16 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 		listen := new(http.Server)
 		return errors.Join(server.Serve(ctx, listen, func() error { return listen.Serve(at) }), server.Close())
 	})
+}
+
+// reached is an address to open: where the program listens at all of a machine's
+// addresses, the loopback is one that leads there.
+func reached(at net.Addr) string {
+	host, port, err := net.SplitHostPort(at.String())
+	if ip, bad := netip.ParseAddr(host); err == nil && bad == nil && ip.IsUnspecified() {
+		return net.JoinHostPort("127.0.0.1", port)
+	}
+	return at.String()
 }
 
 // notebookAsked is the notebook to be opened, by default one in the user's own

@@ -154,3 +154,35 @@ func (p *tab) tabTo(name string) {
 	}
 	p.Fatalf("Tab never reaches %q", name)
 }
+
+func TestTheSlidersMoveTheAnswer(t *testing.T) {
+	b := newBench(t)
+	p := openTab(t, b.http.URL)
+	p.visit("/limit?cct=3000&ra=80")
+	p.said("no light of 3000 K on the Planckian locus with Ra of at least 80")
+	p.fill("[name=cct]", "5000")
+	p.said("no light of 5000 K on the Planckian locus with Ra of at least 80")
+	p.fill("[name=ra]", "0")
+	p.said("whatever it does to colours")
+	if got := ask[string](p, `location.search`); got != "?cct=5000&ra=0" {
+		t.Errorf("the address is %s, and would not show this again", got)
+	}
+	p.quiet()
+}
+
+func TestAnOpenPageShowsWhatAnotherDoes(t *testing.T) {
+	b := newBench(t)
+	p := openTab(t, b.http.URL)
+	p.visit("/")
+	p.said("No lamp stands here yet")
+	b.post("/lamps", map[string][]string{"name": {"Kitchen tube"}})
+	p.said("Kitchen tube")
+	p.fill("[name=text]", "nothing like it")
+	p.said("No lamp has all of that.")
+	p.press("Dark page")
+	p.visit("/help")
+	if got := ask[string](p, `document.documentElement.dataset.theme`); got != "dark" {
+		t.Errorf("the page after the choice of dark is %q", got)
+	}
+	p.quiet()
+}

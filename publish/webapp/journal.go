@@ -140,15 +140,20 @@ func (s *Server) after(c *notebook.Change, from string) string {
 // localPath keeps the way back on this server.
 func localPath(to string) string {
 	u, err := url.Parse(to)
-	if err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(u.Path, "/") || strings.HasPrefix(to, "//") || strings.Contains(to, `\`) {
+	if err != nil || u.Host != "" || u.Scheme != "" || u.User != nil || u.Opaque != "" {
+		return "/"
+	}
+	// As it stands in an address: an escaped slash stays escaped.
+	path := u.EscapedPath()
+	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.Contains(path, `\`) {
 		return "/"
 	}
 	q := u.Query()
 	q.Del("done")
 	if len(q) > 0 {
-		return u.Path + "?" + q.Encode()
+		return path + "?" + q.Encode()
 	}
-	return u.Path
+	return path
 }
 
 func refOf(f *form) (notebook.Ref, error) {

@@ -140,3 +140,12 @@ document.addEventListener("submit", (event) => {
     g = event.key === "g";
   });
 }
+
+// After a fault the browser still has what was written on the page before.
+{
+  const back = document.getElementById("back");
+  if (back && history.length > 1) {
+    back.hidden = false;
+    back.addEventListener("click", () => history.back());
+  }
+}
