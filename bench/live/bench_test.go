@@ -1,6 +1,7 @@
 package live
 
 import (
+	"math"
 	"path/filepath"
 	"testing"
 
@@ -35,11 +36,12 @@ func TestReadingsOfASessionAreInTheNotebook(t *testing.T) {
 	nb, sitting := kept(t)
 	s, _, server := door(t, Into(nb, sitting))
 	pushers(t, server.URL, 600, 20)
-	if n, err := s.Mark(t.Context(), "lamp off"); n != 601 || err != nil {
+	pushers(t, server.URL, MostPushReadings, MostPushReadings) // the largest request there can be
+	if n, err := s.Mark(t.Context(), "lamp off"); n != 601+MostPushReadings || err != nil {
 		t.Errorf("the mark is number %d (%v)", n, err)
 	}
 	tally, err := nb.Tally(t.Context(), sitting)
-	if err != nil || tally.Readings != 601 {
+	if err != nil || tally.Readings != 601+MostPushReadings {
 		t.Errorf("%d readings are kept (%v)", tally.Readings, err)
 	}
 	v, err := nb.Verify(t.Context())
@@ -64,5 +66,22 @@ func BenchmarkPush(b *testing.B) {
 				b.Errorf("%d of %d readings are kept (%v)", tally.Readings, n, err)
 			}
 		})
+	}
+}
+
+// A verdict in the middle of five hours at 14 readings a second.
+func BenchmarkRunUp(b *testing.B) {
+	s := opened(b, &shelf{}, Options{})
+	light, power := Pick{"lux", "illuminance"}, Pick{"mains", "power"}
+	for i := range 250000 {
+		at := float64(i) / 14
+		x, w := 357*(1-0.9*math.Exp(-at/300)), 46.3
+		s.traces.add(at, light.Channel, []notebook.Value{{Key: light.Key, V: &x}})
+		s.traces.add(at, power.Channel, []notebook.Value{{Key: power.Key, V: &w}})
+	}
+	for b.Loop() {
+		if r, err := s.RunUp(Watch{Light: light, Power: power}); err != nil || !r.Verdict.Stable {
+			b.Fatal(err, r.Verdict.Why)
+		}
 	}
 }

@@ -24,16 +24,21 @@ const (
 
 // Event is one thing that happened in a session.
 type Event struct {
-	N       int64             `json:"n"` // from 1, without gaps
-	At      time.Time         `json:"at"`
-	Kind    Kind              `json:"kind"`
-	Channel string            `json:"channel,omitempty"`
-	Text    string            `json:"text,omitempty"`
-	Reading *notebook.Reading `json:"reading,omitempty"` // not to be changed
+	N       int64     `json:"n"` // from 1, without gaps
+	At      time.Time `json:"at"`
+	Kind    Kind      `json:"kind"`
+	Channel string    `json:"channel,omitempty"`
+	Text    string    `json:"text,omitempty"`
+	// Reading is not to be changed. Its curve is only there in the latest events.
+	Reading *notebook.Reading `json:"reading,omitempty"`
 }
 
-// mostEvents is how many events are there to be looked back on.
-const mostEvents = 4096
+// How many events are there to be looked back on, and how many with their curves,
+// which are large.
+const (
+	mostEvents = 4096
+	mostCurves = 64
+)
 
 // feed keeps the latest events. Who follows it asks for what came after a number
 // and holds nobody up: the slow miss events (and can tell, since numbers have no
@@ -53,6 +58,11 @@ func (f *feed) add(e Event) {
 	f.n++
 	e.N = f.n
 	f.ring[f.n%mostEvents] = e
+	if old := &f.ring[(f.n+mostEvents-mostCurves)%mostEvents]; old.Reading != nil && old.Reading.Curve != nil {
+		bare := *old.Reading // others may hold the reading itself
+		bare.Curve = nil
+		old.Reading = &bare
+	}
 	close(f.fresh)
 	f.fresh = make(chan struct{})
 }

@@ -185,7 +185,10 @@ func (p *Port) stay(ctx context.Context, d *Desk, end byte, most int, talk func(
 		if err == nil {
 			d.Connected(true)
 			l := newLink(port, end, most, d.Now)
+			// A write that a meter does not take ends with the context.
+			stop := context.AfterFunc(ctx, func() { port.Close() })
 			err = talk(ctx, l)
+			stop()
 			l.close()
 			if ctx.Err() != nil {
 				break

@@ -221,3 +221,29 @@ func TestAMeterThatIsNotThereYet(t *testing.T) {
 		t.Error("a source that waits does not hold up who stops it")
 	}
 }
+
+func FuzzAnswer(f *testing.F) {
+	for _, s := range []string{"4.63E+01", "230.1;9.9E37", "1,2", "", "NaN,-INF", "\xff", "pow,er"} {
+		f.Add(s)
+	}
+	q := Query{"MEAS:VOLT?;CURR?", []Column{{"voltage", "V"}, {"current", "A"}}}
+	f.Fuzz(func(t *testing.T, answer string) {
+		if len(answer) > 4096 {
+			return
+		}
+		text := readable(answer)
+		values, _ := q.read(text)
+		r := notebook.Reading{Channel: "mains", At: time.Unix(1e9, 0), Values: values, Raw: text}
+		if err := r.Check(); err != nil {
+			t.Errorf("%q: %v", answer, err)
+		}
+		if len(values) != 2 {
+			t.Errorf("%q: %d values for two columns", answer, len(values))
+		}
+		for _, v := range values {
+			if (v.V == nil) == (v.Flag == "") {
+				t.Errorf("%q: %+v has not either a number or a flag", answer, v)
+			}
+		}
+	})
+}

@@ -503,7 +503,8 @@ func (s *Session) linger(batch []parcel, err error) []parcel {
 // show lets readings be seen.
 func (s *Session) show(all []notebook.Reading, kind Kind) {
 	for i := range all {
-		r := &all[i]
+		one := all[i] // whoever keeps it is not to keep the whole batch
+		r := &one
 		var looked []notebook.Value
 		if s.o.Look != nil && r.Curve != nil {
 			looked = s.o.Look(r)

@@ -200,15 +200,25 @@ func TestWhoFollowsSlowlyMissesEventsAndHoldsNobodyUp(t *testing.T) {
 	if err != nil || len(all) != mostEvents || all[0].N != 11 || all[len(all)-1].N != mostEvents+10 {
 		t.Errorf("%d events from %d (%v)", len(all), all[0].N, err)
 	}
+	for range 2 * mostCurves {
+		f.add(Event{Kind: Read, Reading: &notebook.Reading{Curve: &notebook.Curve{}}})
+	}
+	all, err = f.since(t.Context(), mostEvents+10)
+	for i, e := range all {
+		if has := e.Reading.Curve != nil; has != (i >= mostCurves) || err != nil {
+			t.Errorf("event %d of %d has a curve: %t (%v)", i, len(all), has, err)
+		}
+	}
+	const latest = mostEvents + 10 + 2*mostCurves
 	ctx, cancel := context.WithCancel(t.Context())
 	var wait sync.WaitGroup
 	wait.Go(func() {
-		if _, err := f.since(ctx, mostEvents+10); !errors.Is(err, context.Canceled) {
+		if _, err := f.since(ctx, latest); !errors.Is(err, context.Canceled) {
 			t.Error(err)
 		}
 	})
 	wait.Go(func() {
-		if all, err := f.since(t.Context(), mostEvents+10); err != nil || len(all) == 0 {
+		if all, err := f.since(t.Context(), latest); err != nil || len(all) == 0 {
 			t.Errorf("%v %v", all, err)
 		}
 	})
