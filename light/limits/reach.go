@@ -42,8 +42,8 @@ func (e *Unreachable) Error() string {
 	}
 	parts := make([]string, len(e.Missed))
 	for i, m := range e.Missed {
-		parts[i] = fmt.Sprintf("%v cannot be met%s beside the other conditions: %.4g is as near as light comes, off by %.3g",
-			m.Demand, with, m.Reached, math.Abs(m.Demand.Value-m.Reached))
+		parts[i] = fmt.Sprintf("%v cannot be met%s beside the other conditions: %s is as near as light comes, off by %.3g",
+			m.Demand, with, strings.Replace(fmt.Sprintf("%.3g", m.Reached), "-", "−", 1), math.Abs(m.Demand.Value-m.Reached))
 	}
 	return "limits: " + strings.Join(parts, "; ")
 }
