@@ -20,8 +20,8 @@ func benchmarkLamps(samples int) map[string]*spectrum.Spectrum {
 	return all
 }
 
-// Every kind of lamp at 2050 samples is meant to take less than a millisecond on
-// one core that does nothing else.
+// Every kind of lamp at 2050 samples is meant to take clearly less than a
+// millisecond on one core that does nothing else.
 func BenchmarkAnalyse(b *testing.B) {
 	lamps := benchmarkLamps(2050)
 	for _, lamp := range inventedLamps {

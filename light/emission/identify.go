@@ -69,6 +69,7 @@ type match struct {
 // said that there are no more.
 func (s *search) explain() []verdict {
 	s.countChances()
+	s.tested = make([][]feature, len(s.features))
 	open := s.candidates()
 	var accepted []verdict
 	for len(open) > 0 && len(accepted) < mostEmitters {
@@ -129,10 +130,10 @@ const plausible, possible = 5.0, 40.0
 // mostEmitters is how many are named at most.
 const mostEmitters = 12
 
-// hopeless reports what does not recover: claims only take away.
-func hopeless(v verdict) bool { return v.logOdds < hopelessOdds }
-
+// From hopelessOdds on nothing recovers: claims only take away.
 const hopelessOdds = -8.0
+
+func hopeless(v verdict) bool { return v.logOdds < hopelessOdds }
 
 // candidates judges every emitter that may be there at all.
 func (s *search) candidates() []verdict {
@@ -334,12 +335,9 @@ func (s *search) judge(e int) verdict {
 	return best
 }
 
-// inRange returns the strongest features of an emitter that the spectrum covers,
-// their weights relative to the first.
+// inRange returns an emitter's strongest features within the spectrum, their
+// weights relative to the first.
 func (s *search) inRange(e int) []feature {
-	if s.tested == nil {
-		s.tested = make([][]feature, len(s.features))
-	}
 	if s.tested[e] != nil {
 		return s.tested[e]
 	}
