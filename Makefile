@@ -61,7 +61,7 @@ setup-bench:
 
 .PHONY: screenshots
 screenshots: setup
-	$(GO) test -count=1 -run TestEveryPageCanBeReadByEveryone ./publish/webapp -screenshots $(CURDIR)/out/screenshots
+	$(GO) test -count=1 -run 'TestEveryPageCanBeReadByEveryone|TestAnEvening' ./publish/webapp -screenshots $(CURDIR)/out/screenshots
 
 docs: build
 	bin/lampassay selfcheck --markdown > docs/validation.md

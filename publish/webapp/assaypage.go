@@ -6,6 +6,7 @@ import (
 	"html"
 	"html/template"
 	"net/http"
+	"slices"
 	"strings"
 
 	"lampassay/assay"
@@ -21,6 +22,8 @@ type assayView struct {
 	Sheet   template.HTML
 	Shown   bool        // on the shelf
 	From    [][2]string // what it was made from, and how
+	// Invented marks a lamp that nobody has.
+	Invented bool
 	// Older says which method version made the kept record, where it is not the
 	// one that draws this page.
 	Older string
@@ -58,7 +61,7 @@ func (s *Server) assay(w http.ResponseWriter, r *http.Request) error {
 	if m := a.Methods[methodAssay]; m != assay.MethodVersion {
 		d.Older = m
 	}
-	d.From = provenance(a)
+	d.From, d.Invented = provenance(a), slices.Contains(d.Lamp.Tags, inventedTag)
 	v := s.view(r, d.Lamp.Name+", assay "+fmt.Sprint(a.ID))
 	v.Here, v.Data = "", &d
 	v.Styles = []string{fmt.Sprintf("/assays/%d/colours.css?%d", a.ID, d.Lamp.Revision)}
@@ -141,7 +144,11 @@ func (s *Server) assaySheet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := sheet.Write(&b, lamp, sheet.Options{Version: s.opt.Version}); err != nil {
+	l, err := s.nb.Lamps().Get(r.Context(), a.Lamp)
+	if err != nil {
+		return err
+	}
+	if err := sheet.Write(&b, lamp, sheet.Options{Version: s.opt.Version, Invented: slices.Contains(l.Tags, inventedTag)}); err != nil {
 		return err
 	}
 	_, rest, _ := strings.Cut(b.String(), `http-equiv="Content-Security-Policy" content="`)

@@ -2,6 +2,7 @@ package webapp
 
 import (
 	"fmt"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -67,6 +68,9 @@ func TestAnEveningAtTheBench(t *testing.T) {
 
 	// Half an hour of the lamp is ten seconds of ours.
 	p.await2("the lamp to be stable", `/Stable\./.test(document.querySelector('[data-live=runup]').innerText)`, 100*time.Second)
+	if *shots != "" {
+		p.shoot(filepath.Join(*shots, "sitting-live-1280-light.png"))
+	}
 	p.press("Stop the instruments")
 	p.said("Read the instruments")
 	p.press("Compute the assay")

@@ -2,6 +2,7 @@ package webapp
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -303,33 +304,37 @@ func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
 	}
 	file := notebook.Attachment{Name: name, Media: "application/octet-stream", Size: int64(len(raw)), SHA256: sum}
 	if sit == nil {
-		sit, err = s.nb.Sittings().Add(ctx, notebook.Sitting{
-			Lamp: lamp.ID, Title: "File " + name, Started: readings[0].At, Files: append([]notebook.Attachment{file}, recipe...),
-			SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Imported from a file."},
-		})
-	} else {
-		sit.Files = append(append(sit.Files, file), recipe...)
-		sit, err = s.nb.Sittings().Update(ctx, *sit)
+		sit = &notebook.Sitting{Lamp: lamp.ID, Title: "File " + name, SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Imported from a file."}}
 	}
-	if err != nil {
-		return err
-	}
-	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
-		return err
-	}
-	class := f.text("class")
-	if class == "" {
-		class = usualClass
-	}
-	e, err := s.gather(ctx, sit, projection, class)
-	if err != nil {
-		return err
-	}
-	a, err := s.keepAssay(ctx, sit, e)
+	sit.Files = append(append(sit.Files, file), recipe...)
+	a, err := s.keepImport(ctx, sit, readings, projection, cmp.Or(f.text("class"), usualClass))
 	if err != nil {
 		return err
 	}
 	return back(w, r, fmt.Sprintf("/assays/%d", a.ID), a.Revision)
+}
+
+// keepImport keeps readings in a sitting, which is begun where it is new, and
+// computes the assay.
+func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings []notebook.Reading, projection, class string) (*notebook.Assay, error) {
+	var err error
+	if sit.ID == 0 {
+		sit.Started = readings[0].At
+		sit, err = s.nb.Sittings().Add(ctx, *sit)
+	} else {
+		sit, err = s.nb.Sittings().Update(ctx, *sit)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
+		return nil, err
+	}
+	e, err := s.gather(ctx, sit, projection, class)
+	if err != nil {
+		return nil, err
+	}
+	return s.keepAssay(ctx, sit, e)
 }
 
 // valuesEntered are the numbers given beside a file.

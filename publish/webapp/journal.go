@@ -145,7 +145,7 @@ func localPath(to string) string {
 	}
 	// As it stands in an address: an escaped slash stays escaped.
 	path := u.EscapedPath()
-	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.Contains(path, `\`) {
+	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.Contains(u.Path, `\`) {
 		return "/"
 	}
 	q := u.Query()

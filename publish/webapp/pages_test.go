@@ -313,3 +313,15 @@ func TestALampHasPictures(t *testing.T) {
 		t.Errorf("a file of the notebook that is no picture of this lamp is answered with %d", a.status)
 	}
 }
+
+func TestTheClubsLampsFillAnEmptyShelfOnly(t *testing.T) {
+	b := newBench(t)
+	want(t, b.must("/club", nil).body, "1–8 of 8 lamps", "Level crossing lamp")
+	want(t, b.page("/assays/4"), "Invented data.", "declared 3350 lm")
+	if sheet := b.get("/assays/4/sheet").body; !strings.Contains(sheet, "Invented data.") {
+		t.Error("the sheet that goes out does not say that it is invented")
+	}
+	if again := b.post("/club", nil); again.status != http.StatusUnprocessableEntity {
+		t.Errorf("a shelf with lamps is filled: %d", again.status)
+	}
+}

@@ -152,6 +152,7 @@ func (s *Server) Handler() http.Handler {
 	get("/settings", s.settings)
 	post("/verify", s.verify)
 	get("/export", s.export)
+	post("/club", s.clubFill)
 	get("/help", s.help)
 	get("/events", s.events)
 	get("/files/{sum}", s.file)
