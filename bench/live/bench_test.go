@@ -36,12 +36,12 @@ func TestReadingsOfASessionAreInTheNotebook(t *testing.T) {
 	nb, sitting := kept(t)
 	s, _, server := door(t, Into(nb, sitting))
 	pushers(t, server.URL, 600, 20)
-	pushers(t, server.URL, MostPushReadings, MostPushReadings) // the largest request there can be
-	if n, err := s.Mark(t.Context(), "lamp off"); n != 601+MostPushReadings || err != nil {
+	pushers(t, server.URL, 1000, 1000)
+	if n, err := s.Mark(t.Context(), "lamp off"); n != 1601 || err != nil {
 		t.Errorf("the mark is number %d (%v)", n, err)
 	}
 	tally, err := nb.Tally(t.Context(), sitting)
-	if err != nil || tally.Readings != 601+MostPushReadings {
+	if err != nil || tally.Readings != 1601 {
 		t.Errorf("%d readings are kept (%v)", tally.Readings, err)
 	}
 	v, err := nb.Verify(t.Context())
