@@ -66,6 +66,9 @@ func (r *Result) wattsText() string {
 		}
 		other = fmt.Sprintf("%s as other radiation within %.4g–%.4g nm", amount, r.From, r.To)
 	}
+	if w.Rest < 0 {
+		return fmt.Sprintf("%s leaves as radiation of the %.3g W %s, more than goes in: one of the readings is wrong", part(w.Light+w.Other), w.Total, end)
+	}
 	rest := part(w.Rest) + " is heat, gear loss and radiation outside that range"
 	if w.Gear > 0 {
 		rest = part(w.Gear) + " is lost in the gear; and " + part(w.Rest) + " is heat of the lamp and radiation outside that range"

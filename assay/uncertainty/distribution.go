@@ -111,11 +111,11 @@ func (d Distribution) Shape() string { return shapeNames[d.shape] }
 func (d Distribution) String() string {
 	switch d.shape {
 	case exact:
-		return fmt.Sprintf("exact %g", d.centre)
+		return fmt.Sprintf("exact %.6g", d.centre)
 	case student:
-		return fmt.Sprintf("t %g ± %g (ν = %g)", d.centre, d.width, d.extra)
+		return fmt.Sprintf("t %.6g ± %.4g (ν = %.4g)", d.centre, d.width, d.extra)
 	}
-	return fmt.Sprintf("%s %g ± %g", shapeNames[d.shape], d.centre, d.width)
+	return fmt.Sprintf("%s %.6g ± %.4g", shapeNames[d.shape], d.centre, d.width)
 }
 
 // problem says in a few words what is wrong with the distribution, "" if nothing.
