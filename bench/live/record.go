@@ -17,6 +17,7 @@ type Record struct {
 	Spectra []Moment
 	look    func(*notebook.Reading) []notebook.Value
 	traces  *traces
+	tables  int // plain ones read so far
 }
 
 // Mark is a remark at a time.

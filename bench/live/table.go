@@ -65,7 +65,7 @@ var ErrNoTable = errors.New("live: this is no table of readings")
 // ReadTable reads readings in time from CSV, in one of two forms, into a record:
 // the one that a [Table] writes, and a plain table whose first column is the time,
 // in seconds or as a date and time of day, and whose others are values, each named
-// by its head, such as "power (W)". What opens like neither is [ErrNoTable].
+// by its head, such as "power (W)", of the channel "table", "table 2" and so on. What opens like neither is [ErrNoTable].
 func ReadTable(name string, r io.Reader, into *Record) error {
 	c := csv.NewReader(r)
 	c.FieldsPerRecord, c.ReuseRecord, c.TrimLeadingSpace, c.Comment = -1, true, true, '#'
@@ -146,7 +146,11 @@ func (t *tableReader) long() error {
 
 // plain reads a table with a column for each value.
 func (t *tableReader) plain() error {
+	t.into.tables++
 	channel := "table"
+	if t.into.tables > 1 {
+		channel = fmt.Sprintf("table %d", t.into.tables)
+	}
 	for {
 		row, err := t.row()
 		if row == nil || err != nil {

@@ -173,14 +173,14 @@ func filesInto(s streams, args []string, o *runUpOptions, rec *live.Record) erro
 		return err
 	}
 	for _, name := range args {
-		if err := fileInto(s, name, read, rec); err != nil {
+		if err := fileInto(s, name, o, &read, rec); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func fileInto(s streams, name string, read ingest.Options, rec *live.Record) error {
+func fileInto(s streams, name string, o *runUpOptions, read *ingest.Options, rec *live.Record) error {
 	src, err := openSource(s, name)
 	if err != nil {
 		return err
@@ -195,8 +195,11 @@ func fileInto(s streams, name string, read ingest.Options, rec *live.Record) err
 	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	series, err := ingest.ReadSeries(src.name, src.f, read)
+	series, err := ingest.ReadSeries(src.name, src.f, *read)
 	if err != nil {
+		return err
+	}
+	if err := o.read.keep(s, &series.Report, read); err != nil {
 		return err
 	}
 	offset := 0.0
