@@ -83,7 +83,7 @@
         cursor: { drag: { x: !times, y: false }, ...(times && { sync: { key: "time" } }) },
         scales: { x: { time: false, ...(times && { range: () => span }) } }, axes: axes(x, y, times),
         hooks: times ? { draw: [strike] } : {},
-        series: [{}, { stroke: colour(stroke), width: 1.5, points: { show: data[0].length < 40, size: 5, stroke: colour(stroke), fill: colour("--panel") } }],
+        series: [{}, { stroke: colour(stroke), width: 1.5, points: { show: (u) => u.data[0].length < 40, size: 5, stroke: colour(stroke), fill: colour("--panel") } }],
       }, data, place);
       one = { box, head, place, plot, x, y };
       drawn.set(key, one);
