@@ -71,10 +71,11 @@ stable.`,
 }
 
 func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) error {
-	for _, picture := range []string{o.figure, o.waterfall} {
-		if err := checkPicture(picture); err != nil {
-			return err
-		}
+	if err := checkPicture(o.figure); err != nil {
+		return err
+	}
+	if checkPicture(o.waterfall) != nil {
+		return badInput("--waterfall %s: its name has to end in .svg or .png", o.waterfall)
 	}
 	criterion, err := o.rule.criterion()
 	if err != nil {
