@@ -50,7 +50,7 @@ func (s *shelf) of(channel string) []notebook.Reading {
 var errFull = errors.New("there is no room")
 
 // patience is how long a test waits for what has to come.
-const patience = 5 * time.Second
+const patience = 30 * time.Second
 
 // until waits for a condition.
 func until(t testing.TB, what string, holds func() bool) {

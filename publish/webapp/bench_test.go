@@ -63,32 +63,6 @@ func BenchmarkPages(b *testing.B) {
 	}
 }
 
-// TestPagesOfAThousandLampsAreQuick asks each page three times and takes the best:
-// the first draws strips that are then kept.
-func TestPagesOfAThousandLampsAreQuick(t *testing.T) {
-	const most = 50 * time.Millisecond
-	s, err := New(Options{Notebook: crowd(t, 1000), Hosts: []string{"example.com"}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := s.Handler()
-	for _, path := range []string{"/", "/?sort=cct&down=1", "/?text=fluorescent", "/?from=500", "/lamps/500", "/log", "/compare"} {
-		best := time.Hour
-		for range 3 {
-			begun := time.Now()
-			w := httptest.NewRecorder()
-			h.ServeHTTP(w, httptest.NewRequest("GET", path, nil))
-			if w.Code != http.StatusOK {
-				t.Fatalf("%s: %d", path, w.Code)
-			}
-			best = min(best, time.Since(begun))
-		}
-		if best > most {
-			t.Errorf("%s takes %s", path, best)
-		}
-	}
-}
-
 // BenchmarkLongRunUp opens the page and the record of five hours at a spectrum of
 // 2048 samples a second.
 func BenchmarkLongRunUp(b *testing.B) {

@@ -139,17 +139,13 @@ func TestOneWhoDoesNotListenHoldsNobodyUp(t *testing.T) {
 		}
 		fmt.Fprintf(c, "GET /sittings/1/live?after=0 HTTP/1.1\r\nHost: %s\r\n\r\n", b.http.Listener.Addr())
 	}
-	slowest := time.Duration(0)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
 	for i := range 300 {
 		v := float64(i)
-		begun := time.Now()
-		if _, err := b.nb.Append(t.Context(), 1, []notebook.Reading{{At: begun, Channel: "lux", Values: []notebook.Value{{Key: "illuminance", V: &v}}}}); err != nil {
-			t.Fatal(err)
+		if _, err := b.nb.Append(ctx, 1, []notebook.Reading{{At: time.Now(), Channel: "lux", Values: []notebook.Value{{Key: "illuminance", V: &v}}}}); err != nil {
+			t.Fatalf("reading %d: %v", i, err)
 		}
-		slowest = max(slowest, time.Since(begun))
-	}
-	if slowest > 2*time.Second {
-		t.Errorf("a reading took %s to be kept", slowest)
 	}
 	if tally, err := b.nb.Tally(t.Context(), 1); err != nil || tally.Readings != 300 {
 		t.Errorf("%d readings are kept, %v", tally.Readings, err)
