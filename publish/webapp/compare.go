@@ -4,11 +4,13 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
 
+	"lampassay/assay/comparison"
 	"lampassay/assay/quantity"
 	"lampassay/bench/notebook"
 	"lampassay/publish/figure"
@@ -71,6 +73,8 @@ type compareView struct {
 	Lamps    []compareLamp
 	Heads    []shelfHead
 	Pictures []drawnPicture
+	Told     []toldApart
+	Apart    int      // the coverage of the pairs' intervals, in %
 	Left     []string // why a lamp is not in a picture
 	Shelf    []*notebook.Shelved
 	More     bool // there are more lamps than the list offers
@@ -88,6 +92,7 @@ type compareLamp struct {
 
 type compareCell struct {
 	Text, Plus string
+	Group      string // the letters of its groups
 	Outside    bool
 }
 
@@ -156,6 +161,10 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 		d.Lamps = append(d.Lamps, one)
 	}
 	d.Title = strings.TrimPrefix(d.Title, "; ")
+	d.Apart = int(math.Round(100 * comparison.DefaultCoverage))
+	for column, id := range shelfFigures {
+		d.groupBy(lamps, column, id)
+	}
 	if len(lamps) >= 2 {
 		if err := d.draw(lamps, &normalisations[at]); err != nil {
 			return err
@@ -205,7 +214,7 @@ func (s *Server) compareLamp(a *notebook.Assay, l *sheet.Lamp, ids []notebook.ID
 	for _, id := range shelfFigures {
 		reading := l.Result.Reading(id)
 		_, ok := l.Result.Value(id)
-		one.Values = append(one.Values, compareCell{reading.Value, reading.Sureness(), ok && !l.Result.InScope(id)})
+		one.Values = append(one.Values, compareCell{Text: reading.Value, Plus: reading.Sureness(), Outside: ok && !l.Result.InScope(id)})
 	}
 	less := url.Values{"by": {by}}
 	for _, id := range ids {

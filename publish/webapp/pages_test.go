@@ -180,6 +180,29 @@ func TestASheetIsTheSameAfterExportAndImport(t *testing.T) {
 	}
 }
 
+func TestLampsThatCannotBeToldApartShareALetter(t *testing.T) {
+	b := newBench(t)
+	first := tidewater.Lamps()[0]
+	twin, dimmer := first, first
+	twin.Name, dimmer.Name = "Its twin", "A dim one"
+	dimmer.FluxLm /= 3
+	ask := url.Values{}
+	for _, l := range []tidewater.Lamp{first, dimmer, twin} {
+		ask.Add("assay", fmt.Sprint(b.importLamp(l)))
+	}
+	page := b.page("/compare?" + ask.Encode())
+	want(t, page, "Which can’t be told apart", "At 95 %, with nothing taken as shared between the lamps",
+		"luminous flux Not told apart: a: "+first.Name+" and Its twin.", "group a", "group b")
+
+	again := b.importLamp(first) // a lamp of the same name
+	one := ask.Get("assay")
+	want(t, b.page(fmt.Sprintf("/compare?assay=%s&assay=%d", one, again)), fmt.Sprintf("%s (assay %s) and %s (assay %d)", first.Name, one, first.Name, again))
+
+	if alone := textOf(b.page("/compare?assay=" + one)); strings.Contains(alone, "group a") || strings.Contains(alone, "told apart") {
+		t.Errorf("a lamp by itself is grouped: %.800s", alone)
+	}
+}
+
 func TestLampsAreComparedUnderEachNormalisation(t *testing.T) {
 	b := newBench(t)
 	ids := b.club(3)
