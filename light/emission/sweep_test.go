@@ -15,8 +15,9 @@ func TestElementsOfSimulatedLampsAreFoundAndNoOthers(t *testing.T) {
 		lamps, stream = 420, 0x5eed20261125 // lamps that no rule was set looking at
 	}
 	few, crowd, total := map[string]*simulate.Tally{}, map[string]*simulate.Tally{}, simulate.Tally{}
+	raw := map[string]*simulate.Tally{} // as few, buried lines counted
 	for _, symbol := range simulate.Elements() {
-		few[symbol], crowd[symbol] = &simulate.Tally{}, &simulate.Tally{}
+		few[symbol], crowd[symbol], raw[symbol] = &simulate.Tally{}, &simulate.Tally{}, &simulate.Tally{}
 	}
 	for elements := 1; elements <= 3; elements++ {
 		out, err := simulate.Sweep(elements, lamps, stream)
@@ -36,6 +37,11 @@ func TestElementsOfSimulatedLampsAreFoundAndNoOthers(t *testing.T) {
 				crowd[symbol].Add(*x)
 			}
 		}
+		for symbol, x := range out.RawByElement {
+			if elements <= 2 {
+				raw[symbol].Add(*x)
+			}
+		}
 		total.Add(out.All)
 		if !(out.All.Precision() >= 0.95 && out.All.Recall() >= 0.95) {
 			t.Errorf("%d elements a lamp: precision %.3f, recall %.3f, want 0.95 of both", elements, out.All.Precision(), out.All.Recall())
@@ -45,11 +51,11 @@ func TestElementsOfSimulatedLampsAreFoundAndNoOthers(t *testing.T) {
 		}
 	}
 	for _, symbol := range simulate.Elements() {
-		x, y := few[symbol], crowd[symbol]
-		t.Logf("%-2s precision %.3f, recall %.3f of %d with at most one other element; %.3f, %.3f of %d with two others", symbol,
-			x.Precision(), x.Recall(), x.Right+x.Missed, y.Precision(), y.Recall(), y.Right+y.Missed)
-		if !(x.Precision() >= 0.95 && x.Recall() >= 0.95) {
-			t.Errorf("%s: precision %.3f, recall %.3f, want 0.95 of both", symbol, x.Precision(), x.Recall())
+		x, y, z := few[symbol], crowd[symbol], raw[symbol]
+		t.Logf("%-2s precision %.3f, recall %.3f of %d with at most one other element (%.3f of %d, buried lines counted); %.3f, %.3f of %d with two others", symbol,
+			x.Precision(), x.Recall(), x.Right+x.Missed, z.Recall(), z.Right+z.Missed, y.Precision(), y.Recall(), y.Right+y.Missed)
+		if !(x.Precision() >= 0.95 && x.Recall() >= 0.95 && z.Recall() >= 0.95) {
+			t.Errorf("%s: precision %.3f, recall %.3f (%.3f with buried lines), want 0.95 of each", symbol, x.Precision(), x.Recall(), z.Recall())
 		}
 	}
 	t.Logf("in all: precision %.3f, recall %.3f of %d", total.Precision(), total.Recall(), total.Right+total.Missed)

@@ -35,8 +35,9 @@ type Outcome struct {
 	ByElement   map[string]*Tally
 	ByBandwidth map[float64]*Tally
 	// Raw counts the same where two strong lines are above the noise, buried under
-	// another element's or not.
-	Raw Tally
+	// another element's or not, in all and by symbol.
+	Raw          Tally
+	RawByElement map[string]*Tally
 	// Sure counts the claims with a score of 0.95 or more.
 	Sure Tally
 }
@@ -76,10 +77,10 @@ func HarshSweep(elements, lamps int, stream uint64) (*Outcome, error) {
 
 // sweep lets spoil change every lamp and instrument.
 func sweep(elements, lamps int, stream uint64, spoil func(*Lamp, *Instrument, *rand.Rand)) (*Outcome, error) {
-	out := &Outcome{ByElement: map[string]*Tally{}, ByBandwidth: map[float64]*Tally{}}
+	out := &Outcome{ByElement: map[string]*Tally{}, RawByElement: map[string]*Tally{}, ByBandwidth: map[float64]*Tally{}}
 	symbols := Elements()
 	for _, symbol := range symbols {
-		out.ByElement[symbol] = &Tally{}
+		out.ByElement[symbol], out.RawByElement[symbol] = &Tally{}, &Tally{}
 	}
 	for _, bandwidth := range Bandwidths() {
 		out.ByBandwidth[bandwidth] = &Tally{}
@@ -120,6 +121,12 @@ func (out *Outcome) count(lamp *Lamp, reading *Reading, r *emission.Result, band
 		out.ByBandwidth[bandwidth].Add(one)
 		out.All.Add(one)
 	}
+	raw := func(symbol string, one Tally) {
+		if t := out.RawByElement[symbol]; t != nil {
+			t.Add(one)
+		}
+		out.Raw.Add(one)
+	}
 	claimed := map[string]bool{}
 	for _, e := range r.Elements {
 		if e.Score < 0.5 {
@@ -129,7 +136,7 @@ func (out *Outcome) count(lamp *Lamp, reading *Reading, r *emission.Result, band
 		_, there := lamp.Amounts[e.Symbol]
 		if !there {
 			add(e.Symbol, Tally{Wrong: 1})
-			out.Raw.Wrong++
+			raw(e.Symbol, Tally{Wrong: 1})
 		}
 		switch {
 		case e.Score < 0.95:
@@ -145,7 +152,7 @@ func (out *Outcome) count(lamp *Lamp, reading *Reading, r *emission.Result, band
 			one = Tally{Right: 1}
 		}
 		if reading.Above[symbol] >= 2 {
-			out.Raw.Add(one)
+			raw(symbol, one)
 		}
 		if reading.Clear[symbol] >= 2 {
 			add(symbol, one)
