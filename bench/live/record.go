@@ -99,17 +99,18 @@ func FindPower(among []Pick) (Pick, bool) { return Find(among, powerKeys...) }
 // switchedOn is how a mark of switching on begins.
 const switchedOn = "switched on"
 
-func isSwitchOn(note string) bool { return strings.HasPrefix(strings.ToLower(note), switchedOn) }
+// IsSwitchOn reports whether a remark says that the lamp was switched on.
+func IsSwitchOn(note string) bool { return strings.HasPrefix(strings.ToLower(note), switchedOn) }
 
-// SwitchedOn returns when the lamp was switched on last, as marked, false where
+// SwitchedOn returns when the lamp was switched on last, in s, as marked; nil where
 // nobody marked it.
-func (rec *Record) SwitchedOn() (seconds float64, marked bool) {
-	for _, m := range rec.Marks {
-		if isSwitchOn(m.Text) {
-			seconds, marked = m.Seconds, true
+func (rec *Record) SwitchedOn() *float64 {
+	for _, m := range slices.Backward(rec.Marks) {
+		if IsSwitchOn(m.Text) {
+			return &m.Seconds
 		}
 	}
-	return seconds, marked
+	return nil
 }
 
 // ParsePick reads "channel:key".

@@ -124,11 +124,8 @@ type Standing struct {
 func (s *Session) RunUp(w Watch) (Standing, error) {
 	light, power := s.Trace(w.Light), s.Trace(w.Power)
 	o := temporal.Options{Criterion: w.Criterion}
-	if o.Criterion == (temporal.Criterion{}) {
-		o.Criterion = temporal.Criteria()[2]
-	}
 	if !w.SwitchedOn.IsZero() {
-		o.SwitchOn = max(w.SwitchedOn.Sub(s.clock.Start()).Seconds(), math.SmallestNonzeroFloat64) // 0 would ask to look for it
+		o.SwitchOn = new(w.SwitchedOn.Sub(s.clock.Start()).Seconds())
 	}
 	return JudgeRunUp(light, power, o)
 }
@@ -139,6 +136,9 @@ const judged = 2000
 
 // JudgeRunUp is [Session.RunUp] of any two traces.
 func JudgeRunUp(light, power temporal.Trace, o temporal.Options) (Standing, error) {
+	if o.Criterion == (temporal.Criterion{}) {
+		o.Criterion = temporal.Criteria()[2]
+	}
 	light, power = light.Decimate(judged), power.Decimate(judged)
 	r, err := temporal.Analyse(light, power, o)
 	if err != nil {

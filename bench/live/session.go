@@ -280,7 +280,7 @@ func (s *Session) show(all []notebook.Reading, kind Kind) {
 		s.traces.add(seconds, r.Channel, r.Values)
 		s.traces.add(seconds, r.Channel, looked)
 		s.status(r.Channel, func(st *Status) {
-			if isSwitchOn(r.Note) {
+			if IsSwitchOn(r.Note) {
 				s.on = r.At
 			}
 			st.Readings++

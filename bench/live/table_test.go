@@ -38,8 +38,8 @@ func TestATableIsReadBackAsItWasWritten(t *testing.T) {
 	if len(rec.Picks()) != 2 || !rec.Start.Equal(began) {
 		t.Errorf("%v from %s", rec.Picks(), rec.Start)
 	}
-	if s, marked := rec.SwitchedOn(); !marked || s != 3 {
-		t.Errorf("switched on at %g", s)
+	if s := rec.SwitchedOn(); s == nil || *s != 3 {
+		t.Error("the mark at 3 s does not say when the lamp was switched on")
 	}
 	if p, ok := FindPower(rec.Picks()); !ok || p.String() != "mains:power" {
 		t.Errorf("%v", p)

@@ -21,6 +21,8 @@
 // The numbers of the criteria are those of LM-79 and EN 13032-4 as commonly
 // quoted, written down from memory; they are fields, to be edited. That light
 // approaches its end as an exponential is a model (heat leaving a body of one
-// time constant); lamps with two, as an amalgam has, leave the prediction's
-// interval sooner than its level says.
+// time constant). For lamps that go otherwise, as one with an amalgam or the
+// simulated sodium lamp of the bench, the prediction's interval is too narrow; so
+// it is where the readings' own scatter adds to their spread. How much is in
+// docs/method/runup.md.
 package temporal

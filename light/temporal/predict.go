@@ -12,7 +12,8 @@ import (
 // Prediction is when a rule is expected to hold.
 type Prediction struct {
 	// Left is the time from the record's end, in s, and Low and High bound it
-	// with 90 % by the model. High is +Inf where the record does not bound it.
+	// with 90 % where the model is true, which of a real lamp nobody knows; where
+	// it is not, with less (see the package's doc). High is +Inf where the record does not bound it.
 	Left, Low, High float64
 	// Constant is the time constant of the slower approach, in s.
 	Constant float64

@@ -10,10 +10,10 @@ import (
 // light first light.
 type Options struct {
 	Criterion Criterion
-	// SwitchOn is when the lamp was switched on, on the traces' clock; NaN or 0
-	// finds it: the first power above 5 % of its largest, or the first reading
-	// where power was not recorded. A clock that starts at switch-on is at 0.
-	SwitchOn float64
+	// SwitchOn is when the lamp was switched on, on the traces' clock; nil finds
+	// it: the first power above 5 % of its largest, or the first reading where
+	// power was not recorded.
+	SwitchOn *float64
 	// FirstLight is the share of the stabilised light that counts as light.
 	FirstLight float64
 }
@@ -65,7 +65,8 @@ type Interruption struct {
 }
 
 // Analyse reads a run-up from light, and from power where it was recorded. It
-// fails on fewer than three readings of light and on a rule that is none.
+// fails on fewer than three readings of light, on a rule that is none and on a
+// switch-on that is not finite.
 func Analyse(light, power Trace, o Options) (RunUp, error) {
 	if o.Criterion == (Criterion{}) {
 		o.Criterion = Criteria()[2]
@@ -80,11 +81,16 @@ func Analyse(light, power Trace, o Options) (RunUp, error) {
 		return RunUp{}, fmt.Errorf("temporal: a run-up needs three readings of light or more, not %d", light.Len())
 	}
 	r := RunUp{
-		SwitchOn: o.SwitchOn, StableSince: math.NaN(), FirstLight: math.NaN(),
+		StableSince: math.NaN(), FirstLight: math.NaN(),
 		Level: math.NaN(), PowerLevel: math.NaN(),
 	}
-	if bad(r.SwitchOn) || r.SwitchOn == 0 {
+	switch {
+	case o.SwitchOn == nil:
 		r.SwitchOn = switchOn(light, power)
+	case bad(*o.SwitchOn):
+		return RunUp{}, fmt.Errorf("temporal: the lamp was switched on at %g s, where a finite number is wanted", *o.SwitchOn)
+	default:
+		r.SwitchOn = *o.SwitchOn
 	}
 	r.Interruptions = interruptions(light, power, r.SwitchOn)
 	end := lastCommon(light, power)

@@ -115,6 +115,33 @@ func TestBothLightAndPowerMustStand(t *testing.T) {
 	}
 }
 
+func TestSwitchOnIsFoundOnlyWhereNobodySaysIt(t *testing.T) {
+	light := sampled(t, 0, 5400, 10, func(s float64) float64 { return max(0, min(s-60, 1)) })
+	power := sampled(t, 0, 5400, 10, func(s float64) float64 { return max(0, min(s-40, 1)) })
+	for name, tc := range map[string]struct {
+		power Trace
+		said  *float64
+		want  float64
+	}{
+		"by the power":     {power, nil, 50},
+		"without power":    {Trace{}, nil, 0},
+		"said, at 0":       {power, new(0.0), 0},
+		"said, before all": {power, new(-30.0), -30},
+	} {
+		r, err := Analyse(light, tc.power, Options{SwitchOn: tc.said})
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		near(t, name, r.SwitchOn, tc.want, 0)
+		near(t, name+": 90 %", r.Reached[2].Seconds, 69-tc.want, 1e-9) // between the readings at 60 s and 70 s
+	}
+	for _, none := range []float64{math.NaN(), math.Inf(1)} {
+		if _, err := Analyse(light, power, Options{SwitchOn: new(none)}); err == nil || !strings.Contains(err.Error(), "finite") {
+			t.Errorf("switched on at %g: %v", none, err)
+		}
+	}
+}
+
 func TestALampThatIsStillDriftingHasNoRunUpTimes(t *testing.T) {
 	r, err := Analyse(sampled(t, 0, 3600, 10, func(s float64) float64 { return 100 + s/10 }), Trace{}, Options{})
 	if err != nil {
@@ -201,9 +228,9 @@ func TestScaleAndClockChangeNothing(t *testing.T) {
 		scale := rapid.Float64Range(1e-3, 1e3).Draw(rt, "scale")
 		offset := rapid.Float64Range(1, 1e5).Draw(rt, "offset")
 		f := approaching(0.3, tau)
-		one, err1 := Analyse(sampled(t, 1, 4001, 10, f), Trace{}, Options{SwitchOn: 1})
+		one, err1 := Analyse(sampled(t, 1, 4001, 10, f), Trace{}, Options{SwitchOn: new(1.0)})
 		two, err2 := Analyse(sampled(t, 1+offset, 4001+offset, 10, func(s float64) float64 { return scale * f(s-offset) }),
-			Trace{}, Options{SwitchOn: 1 + offset})
+			Trace{}, Options{SwitchOn: new(1 + offset)})
 		if err1 != nil || err2 != nil {
 			rt.Fatal(err1, err2)
 		}

@@ -94,15 +94,9 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 	if err != nil {
 		return err
 	}
-	options := temporal.Options{Criterion: criterion}
-	if at, marked := rec.SwitchedOn(); marked || o.switchedOn.set {
-		if o.switchedOn.set {
-			at = o.switchedOn.v
-		}
-		options.SwitchOn = at
-		if at == 0 { // which would ask to look for it
-			options.SwitchOn = math.SmallestNonzeroFloat64
-		}
+	options := temporal.Options{Criterion: criterion, SwitchOn: rec.SwitchedOn()}
+	if o.switchedOn.set {
+		options.SwitchOn = &o.switchedOn.v
 	}
 	standing, err := live.JudgeRunUp(rec.Trace(light), rec.Trace(power), options)
 	if err != nil {
