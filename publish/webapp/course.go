@@ -1,6 +1,7 @@
 package webapp
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -21,6 +22,8 @@ type course struct {
 	marks     []mark
 	spectrumN int64 // the latest spectrum, 0 for none
 	last      int64 // the latest reading seen
+	// switchedOn is when the lamp was, last, as marked; nil where nobody marked it.
+	switchedOn *float64
 }
 
 // line is one number of one channel.
@@ -82,6 +85,9 @@ func (c *course) add(reading *notebook.Reading) {
 		c.spectrumN = max(c.spectrumN, reading.N)
 	}
 	c.take(at, reading.Channel, reading.Values)
+	if live.IsSwitchOn(reading.Note) {
+		c.switchedOn = &at
+	}
 	if reading.Note != "" && len(reading.Values) == 0 && (reading.Channel == channelMark || reading.Channel == channelBench) {
 		c.marks = append(c.marks, mark{at, reading.Note})
 	}
@@ -192,11 +198,11 @@ func runUpOf(c *course, rule temporal.Criterion) *runUpView {
 			return nil
 		}
 	}
-	run, err := temporal.Analyse(trace, power, temporal.Options{Criterion: rule})
+	run, err := live.JudgeRunUp(trace, power, temporal.Options{Criterion: rule, SwitchOn: c.switchedOn})
 	if err != nil {
 		return nil
 	}
-	v := &runUpView{Stable: run.Verdict.Stable, Head: "Not yet stable", Why: sentence(run.Verdict.Why), Rule: rule.Name, RuleFrom: rule.Source, Rules: temporal.Criteria()}
+	v := &runUpView{Stable: run.Verdict.Stable, Head: "Not yet stable", Why: sentence(cmp.Or(run.Verdict.Why, run.Why)), Rule: rule.Name, RuleFrom: rule.Source, Rules: temporal.Criteria()}
 	if v.Stable {
 		v.Head = "Stable"
 		add := func(name string, seconds float64) {
@@ -211,9 +217,7 @@ func runUpOf(c *course, rule temporal.Criterion) *runUpView {
 		add("Stable since", run.StableSince)
 		return v
 	}
-	p, err := temporal.Predict(trace, power, rule, run.SwitchOn)
-	switch {
-	case err != nil:
+	switch p := run.Left; {
 	case p.Why != "":
 		v.Left = sentence(p.Why)
 	case math.IsInf(p.High, 1):
