@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"lampassay/assay"
 	"lampassay/assay/comparison"
 	"lampassay/assay/quantity"
 	"lampassay/publish/sheet"
@@ -17,56 +18,28 @@ type toldApart struct {
 
 // groupBy gives each lamp's value of a quantity the letters of its groups. The
 // notebook does not say what two lamps were measured with, so nothing is taken
-// as shared between them: groups come out larger than they may be, and never
-// smaller. A lamp whose value has no uncertainty or is outside its method's
-// scope has no letter, and one lamp alone has none either.
+// as shared between them. One lamp alone has no letter.
 func (d *compareView) groupBy(lamps []sheet.Lamp, column int, id quantity.ID) {
-	q := quantity.Get(id)
-	var figures []comparison.Figure
-	var of []int // the lamp of each figure
+	names, results := make([]string, len(lamps)), make([]*assay.Result, len(lamps))
 	for i := range lamps {
-		r := lamps[i].Result
-		value, ok := r.Value(id)
-		s := r.Spread(id)
-		if !ok || s == nil || !r.InScope(id) {
-			continue
-		}
-		of = append(of, i)
-		figures = append(figures, comparison.Figure{
-			Lamp: d.distinct(i), Value: value, Unit: q.Unit, Causes: []comparison.Cause{{Name: comparison.Stated, U: s.U, Own: true}},
-		})
+		names[i], results[i] = d.distinct(i), lamps[i].Result
 	}
-	if len(figures) < 2 {
+	told := toldApart{Name: quantity.Get(id).Name}
+	r, err := comparison.RankSeparate(names, results, id)
+	switch {
+	case err != nil:
+		told.Groups = "Not compared: " + strings.TrimPrefix(err.Error(), "comparison: ") + "."
+		d.Told = append(d.Told, told)
 		return
-	}
-	r, err := comparison.Rank(figures, comparison.Options{Scale: comparison.ScaleOf(q)})
-	if err != nil {
-		d.Told = append(d.Told, toldApart{Name: q.Name, Groups: "Not compared: " + strings.TrimPrefix(err.Error(), "comparison: ") + "."})
+	case len(r.Places) < 2:
 		return
 	}
 	for _, p := range r.Places {
-		d.Lamps[of[p.Figure]].Values[column].Group = p.Letters
+		d.Lamps[p.Figure].Values[column].Group = p.Letters
 	}
-	name := func(place int) string { return figures[r.Places[place].Figure].Lamp }
-	var groups []string
-	for g, members := range r.Groups {
-		if len(members) < 2 {
-			continue
-		}
-		var names []string
-		for _, place := range members {
-			names = append(names, name(place))
-		}
-		last := len(names) - 1
-		groups = append(groups, fmt.Sprintf("%s: %s and %s", comparison.Letter(g), strings.Join(names[:last], ", "), names[last]))
-	}
-	told := toldApart{Name: q.Name, Groups: "Each is told from every other."}
-	if len(groups) > 0 {
+	told.Groups, told.Chain = "Each is told from every other.", r.NotPassedOn(names)
+	if groups := r.Alike(names, true); len(groups) > 0 {
 		told.Groups = "Not told apart: " + strings.Join(groups, "; ") + "."
-	}
-	if c := r.Chain; c != nil {
-		told.Chain = fmt.Sprintf("Not passed on: %s can't be told from %s, nor %s from %s, and yet %s and %s are apart. So the groups overlap.",
-			name(c[0]), name(c[1]), name(c[1]), name(c[2]), name(c[0]), name(c[2]))
 	}
 	d.Told = append(d.Told, told)
 }

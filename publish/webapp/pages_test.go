@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"image"
 	"image/png"
+	"math"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -13,8 +14,11 @@ import (
 	"strings"
 	"testing"
 
+	"lampassay/assay"
+	"lampassay/assay/quantity"
 	"lampassay/bench/notebook"
 	"lampassay/bench/tidewater"
+	"lampassay/publish/sheet"
 )
 
 func TestALampIsAddedChangedUndoneTrashedAndRestored(t *testing.T) {
@@ -201,6 +205,45 @@ func TestLampsThatCannotBeToldApartShareALetter(t *testing.T) {
 	if alone := textOf(b.page("/compare?assay=" + one)); strings.Contains(alone, "group a") || strings.Contains(alone, "told apart") {
 		t.Errorf("a lamp by itself is grouped: %.800s", alone)
 	}
+}
+
+func TestGroupsThatOverlapAndLampsThatCannotBeComparedAreSpokenOf(t *testing.T) {
+	b := newBench(t)
+	top := tidewater.Lamps()[0]
+	ids := []notebook.ID{b.importLamp(top)}
+	a, err := b.nb.Assays().Get(t.Context(), ids[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	one, err := b.server.assayedOf(t.Context(), a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	flux, _ := one.Result.Value(quantity.LuminousFlux)
+	// Two lamps are told apart from 1.96·√2 = 2.8 u on: a step is 2 u, two are 4 u.
+	step := 1 - 2*one.Result.Spread(quantity.LuminousFlux).U/flux
+	middle, bottom := top, top
+	middle.Name, bottom.Name = "The middle one", "The bottom one"
+	middle.FluxLm *= step
+	bottom.FluxLm *= step * step
+	ids = append(ids, b.importLamp(middle), b.importLamp(bottom))
+	want(t, b.page(fmt.Sprintf("/compare?assay=%d&assay=%d&assay=%d", ids[0], ids[1], ids[2])),
+		"Not told apart: a: "+top.Name+" and The middle one; b: The middle one and The bottom one.",
+		"Not passed on: "+top.Name, "be told from The middle one, nor The middle one from The bottom one, and yet "+top.Name+" and The bottom one are apart.",
+		"group ab")
+
+	endless := *one.Result
+	endless.Uncertainty = new(assay.Uncertainty)
+	endless.Uncertainty.SetSpread(quantity.LuminousFlux, &assay.Spread{U: math.Inf(1)})
+	unsure := one
+	unsure.Result = &endless
+	d := compareView{Lamps: []compareLamp{{Assay: a, Name: "Sure"}, {Assay: a, Name: "Unsure"}}}
+	d.groupBy([]sheet.Lamp{one, unsure}, 0, quantity.LuminousFlux)
+	var page strings.Builder
+	if err := templates().ExecuteTemplate(&page, "compare.html", &view{Data: &d}); err != nil {
+		t.Fatal(err)
+	}
+	want(t, page.String(), "Not compared: Unsure: the uncertainty by", "is not a finite number.")
 }
 
 func TestLampsAreComparedUnderEachNormalisation(t *testing.T) {
