@@ -1,16 +1,12 @@
 package uncertainty
 
 import (
-	"bytes"
-	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"slices"
-	"strings"
 
 	"lampassay/assay"
+	"lampassay/assay/jsonfile"
 	"lampassay/light/spectrum"
 )
 
@@ -49,14 +45,9 @@ type Conditions struct {
 
 // ParseConditions reads a sitting file.
 func ParseConditions(data []byte) (*Conditions, error) {
-	d := json.NewDecoder(bytes.NewReader(data))
-	d.DisallowUnknownFields()
 	c := new(Conditions)
-	if err := d.Decode(c); err != nil {
-		return nil, parseError(data, err)
-	}
-	if _, err := d.Token(); err != io.EOF {
-		return nil, errors.New("uncertainty: something follows the end of the sitting: a file holds one")
+	if err := jsonfile.Decode(data, c); err != nil {
+		return nil, fmt.Errorf("uncertainty: the sitting file: %w", err)
 	}
 	switch {
 	case c.Format != FormatName:
@@ -65,27 +56,6 @@ func ParseConditions(data []byte) (*Conditions, error) {
 		return nil, fmt.Errorf("uncertainty: version %d of the sitting format is not known here: this program reads %d", c.Version, FormatVersion)
 	}
 	return c, c.check()
-}
-
-// parseError says in a sentence where JSON goes wrong.
-func parseError(data []byte, err error) error {
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	at := int64(-1)
-	switch {
-	case errors.As(err, &syntax):
-		at = syntax.Offset
-	case errors.As(err, &kind):
-		line := 1 + bytes.Count(data[:min(kind.Offset, int64(len(data)))], []byte("\n"))
-		return fmt.Errorf("uncertainty: line %d: %q cannot be a %s", line, kind.Field, kind.Value)
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		at = int64(len(data))
-	}
-	if at >= 0 {
-		line := 1 + bytes.Count(data[:min(at, int64(len(data)))], []byte("\n"))
-		return fmt.Errorf("uncertainty: line %d: this is not JSON: %s", line, strings.TrimPrefix(err.Error(), "json: "))
-	}
-	return fmt.Errorf("uncertainty: %s", strings.TrimPrefix(err.Error(), "json: "))
 }
 
 // check holds every part to its rules.

@@ -185,12 +185,12 @@ func TestWhatWasNotMeasuredHasNoInputs(t *testing.T) {
 func TestASittingFileIsRefusedInOneSentence(t *testing.T) {
 	head := `{"format": "lampassay sitting", "version": 1, `
 	for _, c := range []struct{ file, want string }{
-		{``, "line 1: this is not JSON"},
+		{``, "it is empty"},
 		{"{\n\"format\": ,", "line 2: this is not JSON"},
 		{`{"format": "lampassay sitting", "version": 2}`, "version 2 of the sitting format is not known here"},
 		{`{"version": 1}`, "this is not a sitting"},
 		{head + `"inputs": []} {}`, "something follows the end"},
-		{head + `"colour": 1}`, `unknown field "colour"`},
+		{head + `"colour": 1}`, `there is no key "colour"`},
 		{head + `"note": 1}`, `line 1: "note" cannot be a number`},
 		{head + `"defaults": {"spectrometer": "best"}}`, `no class "best" of spectrometer: it is one of home, compact, bench, exact`},
 		{head + `"defaults": {"lamp": "candle"}}`, `no type of lamp "candle"`},
