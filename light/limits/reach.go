@@ -2,6 +2,7 @@ package limits
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -46,6 +47,49 @@ func (e *Unreachable) Error() string {
 			m.Demand, with, strings.Replace(fmt.Sprintf("%.3g", m.Reached), "-", "−", 1), math.Abs(m.Demand.Value-m.Reached))
 	}
 	return "limits: " + strings.Join(parts, "; ")
+}
+
+// ErrUnsettled is in every [*Unsettled].
+var ErrUnsettled = errors.New("limits: the method did not settle on an answer")
+
+// Unsettled is the error where the method finds neither the best light nor a
+// proof that none meets the conditions, as at an index very near 100. It holds
+// the light that the method was at when it stopped.
+type Unsettled struct {
+	Efficacy float64 // lm/W
+	// Missed holds the demands that this light does not meet, empty where it meets
+	// all.
+	Missed []Miss
+}
+
+func (e *Unsettled) Unwrap() error { return ErrUnsettled }
+
+func (e *Unsettled) Error() string {
+	if len(e.Missed) == 0 {
+		return fmt.Sprintf("%v: a light of %.4g lm/W meets the conditions, but that none is better is not shown; relax the tightest a little", ErrUnsettled, e.Efficacy)
+	}
+	parts := make([]string, len(e.Missed))
+	for i, m := range e.Missed {
+		parts[i] = fmt.Sprintf("%v by %.2g", m.Demand, math.Abs(m.Demand.Value-m.Reached))
+	}
+	return fmt.Sprintf("%v: the light it came to, of %.4g lm/W, misses %s, and that none meets it is not shown; relax the tightest a little",
+		ErrUnsettled, e.Efficacy, strings.Join(parts, " and "))
+}
+
+// unsettled describes a light at which the method stopped.
+func (f *found) unsettled(c *Conditions) error {
+	o := f.optimum(c)
+	if err := o.describe(c); err != nil {
+		return err
+	}
+	e := &Unsettled{Efficacy: o.Efficacy}
+	for _, d := range c.Demands {
+		v := o.Value(d.Measure)
+		if d.Most && v > d.Value || !d.Most && !(v >= d.Value) {
+			e.Missed = append(e.Missed, Miss{d, v})
+		}
+	}
+	return e
 }
 
 // uv is a point of the CIE 1960 diagram.

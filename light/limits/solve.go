@@ -3,7 +3,6 @@ package limits
 import (
 	"cmp"
 	"context"
-	"errors"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -112,10 +111,6 @@ func (k *stock) answer(ctx context.Context, c Conditions) (Optimum, error) {
 	return o, o.describe(&c)
 }
 
-// ErrUnsettled is returned where the method finds no answer and no proof that
-// there is none, as at an index very near the highest that can be reached.
-var ErrUnsettled = errors.New("limits: the method did not settle on an answer: these conditions are at the edge of what can be met, relax the tightest a little")
-
 // found is a solution with the palette and the program it belongs to.
 type found struct {
 	*solution
@@ -178,6 +173,7 @@ func (k *stock) search(ctx context.Context, c *Conditions, start func(n int) []f
 	at := full.newPoint()
 	palette, index := k.coarse, k.index
 	steps := 0
+	var last *found
 	for range 8 {
 		p, err := newProgram(palette, c)
 		if err != nil {
@@ -192,17 +188,18 @@ func (k *stock) search(ctx context.Context, c *Conditions, start func(n int) []f
 		if len(p.misses(s, c.Demands)) > 0 {
 			return nil, p.nearest(ctx, c.Demands)
 		}
-		if math.IsInf(s.within, 1) {
-			return nil, ErrUnsettled
-		}
 		f := &found{solution: s, palette: palette, program: p}
+		if math.IsInf(s.within, 1) {
+			return nil, f.unsettled(c)
+		}
+		last = f
 		var worth []int
 		if f.bound, worth = full.price(s, index, at); worth == nil {
 			return f, nil
 		}
 		palette, index = k.all.pick(worth), worth
 	}
-	return nil, ErrUnsettled
+	return nil, last.unsettled(c)
 }
 
 // price puts a solution over some columns to all of them. It returns the bound
