@@ -3,9 +3,7 @@ package cli
 import (
 	"encoding/json"
 	"fmt"
-	"io"
 	"math"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -29,12 +27,7 @@ type fluxRecord struct {
 // useful flux, of which the record states value and uncertainty but no budget: its
 // causes are taken to have the shares they have in all of the flux.
 func readFluxRecord(name string, directional bool) (*fluxRecord, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, sittingLimit+1))
+	data, err := readBounded(name, sittingLimit, "the record of a flux")
 	if err != nil {
 		return nil, err
 	}

@@ -127,6 +127,39 @@ func openFile(name string) (*os.File, os.FileInfo, error) {
 	return f, info, nil
 }
 
+// readBounded reads a whole file of at most so many bytes; a longer one is no such
+// thing as what it is wanted for.
+func readBounded(name string, limit int64, wanted string) ([]byte, error) {
+	f, _, err := openFile(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, limit+1))
+	if err == nil && int64(len(data)) > limit {
+		err = badInput("%s is over %d MiB, more than %s needs", name, limit>>20, wanted)
+	}
+	return data, err
+}
+
+// only is the input's one spectrum, and an error where it holds several.
+func (in *input) only() (*ingest.File, error) {
+	if in.wide != nil {
+		return nil, badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
+	}
+	return in.file, nil
+}
+
+// readOnly reads the one spectrum of a file.
+func readOnly(s streams, name string, read ingest.Options) (*ingest.File, error) {
+	in, err := readInput(s, name, read)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	return in.only()
+}
+
 // single reads the file's one spectrum from its beginning.
 func (s *source) single(read ingest.Options) (*ingest.File, error) {
 	if _, err := s.f.Seek(0, io.SeekStart); err != nil {

@@ -67,15 +67,11 @@ func runLadder(ctx context.Context, s streams, o *ladderOptions, name string) er
 	if err != nil {
 		return err
 	}
-	in, err := readInput(s, name, read)
+	file, err := readOnly(s, name, read)
 	if err != nil {
 		return err
 	}
-	defer in.Close()
-	if in.wide != nil {
-		return badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
-	}
-	lamp, err := assayFile(in.file, given)
+	lamp, err := assayFile(file, given)
 	if err != nil {
 		return err
 	}
@@ -92,7 +88,7 @@ func runLadder(ctx context.Context, s streams, o *ladderOptions, name string) er
 			return err
 		}
 	}
-	return emit(s.out, o.json, ladderRecord(filepath.Base(in.file.Name), l), func(v *view) { v.ladder(lamp.Name, l) })
+	return emit(s.out, o.json, ladderRecord(filepath.Base(file.Name), l), func(v *view) { v.ladder(lamp.Name, l) })
 }
 
 // ladderOf builds the ladder of a lamp, assuming nothing.

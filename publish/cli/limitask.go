@@ -99,15 +99,11 @@ func (o *limitOptions) askedBy(s streams, name string, c *limits.Conditions) (*l
 	if err != nil {
 		return nil, err
 	}
-	in, err := readInput(s, name, read)
+	file, err := readOnly(s, name, read)
 	if err != nil {
 		return nil, err
 	}
-	defer in.Close()
-	if in.wide != nil {
-		return nil, badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
-	}
-	lamp, err := assayFile(in.file, assay.Given{})
+	lamp, err := assayFile(file, assay.Given{})
 	if err != nil {
 		return nil, err
 	}

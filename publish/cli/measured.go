@@ -171,10 +171,11 @@ func (o *measuredOptions) readLamps(s streams, name string, read ingest.Options,
 	if err != nil {
 		return nil, err
 	}
-	if in.wide != nil {
-		return nil, badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
+	file, err := in.only()
+	if err != nil {
+		return nil, err
 	}
-	lamp, err := o.fromSpectrum(in.file, before, ids)
+	lamp, err := o.fromSpectrum(file, before, ids)
 	if err != nil {
 		return nil, err
 	}

@@ -295,8 +295,10 @@ func (r *recording) end() error {
 		fmt.Fprintf(r.s.out, "\n%d readings, %d of them with a flag.\n", readings, flagged)
 		if judgeErr == nil {
 			fmt.Fprintln(r.s.out)
-			if err := r.report.view(r.s.out); err != nil {
-				return err
+			v := &view{w: r.s.out}
+			r.report.view(v)
+			if v.err != nil {
+				return v.err
 			}
 		}
 	}

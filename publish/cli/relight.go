@@ -80,21 +80,17 @@ func runRelight(ctx context.Context, s streams, o *relightOptions, photo string)
 	if err != nil {
 		return err
 	}
-	in, err := readInput(s, o.lamp, read)
+	file, err := readOnly(s, o.lamp, read)
 	if err != nil {
 		return err
 	}
-	defer in.Close()
-	if in.wide != nil {
-		return badInput("%s holds %d spectra: choose one with --column", in.name, in.wide.Columns())
-	}
-	p, err := in.file.Spectrum.Project(in.file.Projection)
+	p, err := file.Spectrum.Project(file.Projection)
 	if err != nil {
-		return badInput("%s: %w", in.file.Name, err)
+		return badInput("%s: %w", file.Name, err)
 	}
 	scene, err := appearance.New(p, appearance.Options{Adapted: o.adapt})
 	if errors.Is(err, appearance.ErrDark) {
-		return badInput("%s: this light has no luminance to see by", in.file.Name)
+		return badInput("%s: this light has no luminance to see by", file.Name)
 	}
 	if err != nil {
 		return err
@@ -105,7 +101,7 @@ func runRelight(ctx context.Context, s streams, o *relightOptions, photo string)
 	}
 	name := o.name
 	if name == "" {
-		name = strings.TrimSuffix(filepath.Base(in.file.Name), filepath.Ext(in.file.Name))
+		name = strings.TrimSuffix(filepath.Base(file.Name), filepath.Ext(file.Name))
 	}
 	captioned, err := figure.Caption(lit, relightCaption(name, o.adapt))
 	if err != nil {
@@ -137,17 +133,9 @@ func sameFile(a, b string) bool {
 // readPhoto reads a photograph, and says in a clause what in the file was not
 // heeded.
 func readPhoto(name string) (image.Image, string, error) {
-	f, _, err := openFile(name)
+	data, err := readBounded(name, photoBytes, "a photograph")
 	if err != nil {
 		return nil, "", err
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, photoBytes+1))
-	if err != nil {
-		return nil, "", err
-	}
-	if len(data) > photoBytes {
-		return nil, "", badInput("%s is over %d MiB, more than a photograph needs", name, photoBytes>>20)
 	}
 	config, _, err := image.DecodeConfig(bytes.NewReader(data))
 	if err != nil {

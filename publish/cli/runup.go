@@ -1,24 +1,17 @@
 package cli
 
 import (
-	"bufio"
 	"context"
-	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
 	"math"
 	"path/filepath"
-	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
-	"lampassay/bench/ingest"
 	"lampassay/bench/live"
 	"lampassay/bench/notebook"
-	"lampassay/bench/notebook/sqlite"
 	"lampassay/light/temporal"
-	"lampassay/publish/figure"
 )
 
 // runUpOptions are the options of the runup command.
@@ -100,7 +93,7 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 	}
 	standing, err := live.JudgeRunUp(rec.Trace(light), rec.Trace(power), options)
 	if err != nil {
-		return inputError{err}
+		return spoken(err)
 	}
 	r := runUpReport{of: rec, light: light, power: power, criterion: criterion, Standing: standing, marks: rec.Marks}
 	for _, name := range args {
@@ -124,125 +117,13 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 			return err
 		}
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(r.record())
-	} else {
-		err = r.view(w)
-	}
-	if err := errors.Join(err, w.Flush()); err != nil {
+	if err := emit(s.out, o.json, r.record(), r.view); err != nil {
 		return err
 	}
 	if !r.Verdict.Stable {
 		return errNo
 	}
 	return nil
-}
-
-// sittingInto reads a sitting of a notebook.
-func sittingInto(ctx context.Context, args []string, sitting notebook.ID, rec *live.Record) error {
-	if len(args) != 1 {
-		return badInput("--sitting is of one notebook, not of %d files", len(args))
-	}
-	return withNotebook(ctx, args[0], sqlite.OpenReadOnly, func(nb *sqlite.Store) error {
-		kept, err := nb.Sittings().Get(ctx, sitting)
-		if err != nil {
-			return err
-		}
-		for r, err := range nb.Readings(ctx, notebook.Readings{Sitting: sitting}) {
-			if err != nil {
-				return err
-			}
-			if kept.StruckOut(r.N) == "" {
-				rec.Add(r)
-			}
-		}
-		return nil
-	})
-}
-
-// filesInto reads tables and series.
-func filesInto(s streams, args []string, o *runUpOptions, rec *live.Record) error {
-	read, err := o.read.options()
-	if err != nil {
-		return err
-	}
-	for _, name := range args {
-		if err := fileInto(s, name, o, &read, rec); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func fileInto(s streams, name string, o *runUpOptions, read *ingest.Options, rec *live.Record) error {
-	src, err := openSource(s, name)
-	if err != nil {
-		return err
-	}
-	defer src.Close()
-	if err := live.ReadTable(filepath.Base(src.name), src.f, rec); !errors.Is(err, live.ErrNoTable) {
-		if err != nil {
-			return inputError{err}
-		}
-		return nil
-	}
-	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
-		return err
-	}
-	series, err := ingest.ReadSeries(src.name, src.f, *read)
-	if err != nil {
-		return err
-	}
-	if err := o.read.keep(s, &series.Report, read); err != nil {
-		return err
-	}
-	offset := 0.0
-	switch {
-	case series.Start.IsZero():
-	case rec.Start.IsZero():
-		rec.Start = series.Start
-	default:
-		offset = series.Start.Sub(rec.Start).Seconds()
-	}
-	for i, at := range series.Times {
-		rec.AddAt(offset+at, &notebook.Reading{Channel: "spectra", Curve: &notebook.Curve{
-			Quantity: series.Quantity.String(), Axis: series.Axis, Samples: series.Values[i],
-		}})
-	}
-	return nil
-}
-
-// waterfall draws the spectra that share the first one's wavelengths.
-func (r *runUpReport) waterfall(rec *live.Record) (*figure.Picture, error) {
-	w := figure.Waterfall{Title: "Spectra over time: " + listNames(r.names), Flags: r.flags()}
-	latest := math.Inf(-1)
-	for _, m := range rec.Spectra {
-		at := m.Seconds - r.SwitchOn
-		if w.Wavelengths == nil {
-			w.Wavelengths = m.Curve.Axis
-		}
-		if at > latest && slices.Equal(m.Curve.Axis, w.Wavelengths) && !slices.ContainsFunc(m.Curve.Samples, math.IsNaN) {
-			w.Seconds, w.Values, latest = append(w.Seconds, at), append(w.Values, m.Curve.Samples), at
-		}
-	}
-	if len(w.Seconds) < 2 {
-		return nil, badInput("there are %d spectra that could be drawn over time: two are needed", len(w.Seconds))
-	}
-	from, to := w.Seconds[0], w.Seconds[len(w.Seconds)-1]
-	w.Flags = slices.DeleteFunc(w.Flags, func(f figure.EmissionEvent) bool { return f.Seconds < from || f.Seconds > to })
-	return w.Picture()
-}
-
-func listNames(names []string) string {
-	text := ""
-	for i, n := range names {
-		if i > 0 {
-			text += ", "
-		}
-		text += n
-	}
-	return text
 }
 
 // runUpReport is a run-up with what is said of it.
@@ -256,10 +137,9 @@ type runUpReport struct {
 }
 
 // view writes the report for reading.
-func (r *runUpReport) view(w io.Writer) error {
-	v := &view{w: w}
+func (r *runUpReport) view(v *view) {
 	if len(r.names) > 0 {
-		v.printf("%s\n\n", listNames(r.names))
+		v.printf("%s\n\n", strings.Join(r.names, ", "))
 	}
 	row := func(name, format string, args ...any) {
 		v.wrapped("  "+pad(name, 16), fmt.Sprintf(format, args...), "")
@@ -293,7 +173,6 @@ func (r *runUpReport) view(w io.Writer) error {
 	} else {
 		v.printf("\nTimes are from the beginning of the record.\n")
 	}
-	return v.err
 }
 
 func interruptionText(i temporal.Interruption) string {
@@ -316,195 +195,4 @@ func space(unit string) string {
 		return ""
 	}
 	return " " + unit
-}
-
-// flags are what the figures point at, in seconds from switch-on.
-func (r *runUpReport) flags() []figure.EmissionEvent {
-	var all []figure.EmissionEvent
-	add := func(seconds float64, text string) {
-		if !math.IsNaN(seconds) {
-			all = append(all, figure.EmissionEvent{Seconds: seconds, Text: text})
-		}
-	}
-	marked := false
-	for _, m := range r.marks {
-		marked = marked || m.Seconds == r.SwitchOn
-		add(m.Seconds-r.SwitchOn, m.Text)
-	}
-	if !marked && r.SwitchOn > 0 {
-		add(0, "switched on")
-	}
-	for _, i := range r.Interruptions {
-		add(i.Out, "light goes out")
-		add(i.Back, "light is back")
-	}
-	if r.Verdict.Stable {
-		add(r.StableSince, "stable from here on, "+r.criterion.Name)
-	}
-	slices.SortStableFunc(all, func(a, b figure.EmissionEvent) int {
-		switch {
-		case a.Seconds < b.Seconds:
-			return -1
-		case a.Seconds > b.Seconds:
-			return 1
-		}
-		return 0
-	})
-	return all[:min(len(all), mostFlags)]
-}
-
-const (
-	mostFlags  = 20 // in one picture
-	mostPanels = 6
-)
-
-// picture draws every value that was read, light and power first.
-func (r *runUpReport) picture() (*figure.Picture, error) {
-	p := figure.RunUp{Flags: r.flags(), Note: "Rule: " + r.criterion.Source + "."}
-	for _, pick := range r.panels() {
-		t := r.of.Trace(pick)
-		if len(p.Panels) == mostPanels || t.Len() == 0 {
-			continue
-		}
-		t = t.Decimate(figure.Wide)
-		panel := figure.RunUpPanel{Name: panelName(pick), Unit: r.of.Unit(pick), Level: math.NaN(), Values: t.Values}
-		for _, at := range t.Seconds {
-			panel.Seconds = append(panel.Seconds, at-r.SwitchOn)
-		}
-		switch pick {
-		case r.light:
-			panel.Level, panel.FromZero = r.Level, true
-			for _, reach := range r.Reached {
-				if !math.IsNaN(reach.Seconds) {
-					mark := figure.RunUpMark{Seconds: reach.Seconds, Value: reach.Share * r.Level}
-					if reach.Share < 0.95 { // there, no room is left for words
-						mark.Text = fmt.Sprintf("%.0f %% after %s", 100*reach.Share, span(reach.Seconds))
-					}
-					panel.Reached = append(panel.Reached, mark)
-				}
-			}
-		case r.power:
-			panel.Level = r.PowerLevel
-		}
-		p.Panels = append(p.Panels, panel)
-	}
-	if r.Verdict.Stable {
-		p.Stable, p.StableTo = r.StableSince, r.Verdict.Seconds-r.SwitchOn
-		p.Title = fmt.Sprintf("80 %% of its light after %s, stable after %s", span(r.Reached[1].Seconds), span(r.StableSince))
-	} else {
-		p.Title = "Not stable after " + span(r.Verdict.Burning)
-	}
-	return p.Picture()
-}
-
-// panels is the order of what was read: light, power, colour, anything else.
-func (r *runUpReport) panels() []live.Pick {
-	order := []live.Pick{r.light, r.power}
-	among := r.of.Picks()
-	for _, key := range []string{live.CCTKey, live.DuvKey} {
-		if p, ok := live.Find(among, key); ok {
-			order = append(order, p)
-		}
-	}
-	for _, p := range among {
-		if !slices.Contains(order, p) {
-			order = append(order, p)
-		}
-	}
-	return order
-}
-
-// panelName is what a panel is called.
-func panelName(p live.Pick) string {
-	switch p.Key {
-	case live.CCTKey:
-		return "CCT"
-	case live.DuvKey:
-		return "Duv"
-	case live.LightKey:
-		return "Light of the spectra"
-	}
-	name := []rune(p.Key)
-	if name[0] >= 'a' && name[0] <= 'z' {
-		name[0] -= 'a' - 'A'
-	}
-	for i, c := range name {
-		if c == '_' {
-			name[i] = ' '
-		}
-	}
-	return string(name)
-}
-
-// The record of a run-up. A figure that does not exist is null.
-type (
-	runUpJSON struct {
-		Files         []string           `json:"files"`
-		Light         string             `json:"light"`
-		LightUnit     string             `json:"light_unit"`
-		Power         string             `json:"power"`
-		PowerUnit     string             `json:"power_unit"`
-		Rule          ruleJSON           `json:"rule"`
-		SwitchOn      float64            `json:"switch_on_s"` // on the record's clock
-		Stable        bool               `json:"stable"`
-		Why           string             `json:"why"`
-		Burning       *float64           `json:"burning_s"`
-		StableSince   *float64           `json:"stable_since_s"`
-		Level         *float64           `json:"light_level"`
-		PowerLevel    *float64           `json:"power_level"`
-		FirstLight    *float64           `json:"first_light_s"`
-		Reached       []reachJSON        `json:"reached"`
-		Overshoot     float64            `json:"overshoot"`
-		Interruptions []interruptionJSON `json:"interruptions"`
-		Left          leftJSON           `json:"left"`
-	}
-	ruleJSON struct {
-		Name   string  `json:"name"`
-		Least  float64 `json:"burning_s"`
-		Window float64 `json:"window_s"`
-		Every  float64 `json:"step_s"`
-		Spread float64 `json:"spread"`
-		Source string  `json:"source"`
-	}
-	reachJSON struct {
-		Share   float64  `json:"share"`
-		Seconds *float64 `json:"seconds"`
-	}
-	interruptionJSON struct {
-		Out       float64  `json:"out_s"`
-		Back      *float64 `json:"back_s"`
-		PowerLost bool     `json:"power_lost"`
-		Restrike  *float64 `json:"restrike_s"`
-	}
-	leftJSON struct {
-		Seconds *float64 `json:"seconds"`
-		Low     *float64 `json:"low_s"`
-		High    *float64 `json:"high_s"`
-		Slower  string   `json:"slower"`
-		Why     string   `json:"why"`
-	}
-)
-
-func (r *runUpReport) record() *runUpJSON {
-	c := r.criterion
-	j := &runUpJSON{
-		Files: listed(r.names), Light: r.light.String(), LightUnit: r.of.Unit(r.light), Rule: ruleJSON{c.Name, c.Least, c.Window, c.Every, c.Spread, c.Source},
-		SwitchOn: r.SwitchOn, Stable: r.Verdict.Stable, Why: r.Verdict.Why, Burning: number(r.Verdict.Burning), StableSince: number(r.StableSince),
-		Level: number(r.Level), PowerLevel: number(r.PowerLevel), FirstLight: number(r.FirstLight), Overshoot: r.Overshoot,
-		Reached: []reachJSON{}, Interruptions: []interruptionJSON{},
-		Left: leftJSON{number(r.Left.Left), number(r.Left.Low), number(r.Left.High), r.Left.Slower, r.Left.Why},
-	}
-	if r.power != (live.Pick{}) {
-		j.Power, j.PowerUnit = r.power.String(), r.of.Unit(r.power)
-	}
-	if j.Why == "" {
-		j.Why = r.Why
-	}
-	for _, reach := range r.Reached {
-		j.Reached = append(j.Reached, reachJSON{reach.Share, number(reach.Seconds)})
-	}
-	for _, i := range r.Interruptions {
-		j.Interruptions = append(j.Interruptions, interruptionJSON{i.Out, number(i.Back), i.PowerLost, number(i.Restrike)})
-	}
-	return j
 }

@@ -10,7 +10,7 @@ import (
 // packages are the names that errors of the science and of the bench begin with.
 var packages = []string{
 	"appearance", "calibration", "claims", "colorimetry", "comparison", "conformity", "cost", "distribution", "flux",
-	"ingest", "instrument", "ladder", "limits", "mismatch", "photometric", "spectrum", "uncertainty", "webapp",
+	"ingest", "instrument", "ladder", "limits", "live", "mismatch", "photometric", "spectrum", "temporal", "uncertainty", "webapp",
 }
 
 // plainly is the text of an error without the names of packages, which are for

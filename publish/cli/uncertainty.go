@@ -6,7 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
+	"strings"
 	"sync"
 	"time"
 
@@ -91,17 +91,9 @@ const mostDraws = 500_000
 func (o *uncertaintyOptions) off() bool { return o.class == none && o.conditions == nil }
 
 func readConditions(name string) (*uncertainty.Conditions, error) {
-	f, err := os.Open(name)
+	data, err := readBounded(name, sittingLimit, "a sitting file")
 	if err != nil {
 		return nil, err
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, sittingLimit+1))
-	if err != nil {
-		return nil, err
-	}
-	if len(data) > sittingLimit {
-		return nil, badInput("%s is over %d MiB: it is no sitting file", name, sittingLimit>>20)
 	}
 	c, err := uncertainty.ParseConditions(data)
 	if err != nil {
@@ -320,17 +312,9 @@ func newSittingInputs(s streams) *cobra.Command {
 					part = m.Part
 					v.printf("%s\n", part)
 				}
-				v.wrapped("  "+pad(m.Name, 34)+pad(joinUnits(m.Units), 18), m.About, "")
+				v.wrapped("  "+pad(m.Name, 34)+pad(strings.Join(m.Units, ", "), 18), m.About, "")
 			}
 			return v.err
 		},
 	}
-}
-
-func joinUnits(units []string) string {
-	out := units[0]
-	for _, u := range units[1:] {
-		out += ", " + u
-	}
-	return out
 }
