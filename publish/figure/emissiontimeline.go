@@ -200,15 +200,23 @@ func (e EmissionTimeline) draw(p *pen, box vg.Rectangle) {
 		p.textOn(strong, inkFull, box.Min.X+2, at, left, t.Emitter)
 		p.textOn(small, inkMuted, box.Min.X+12+strong.width(t.Emitter), at, left, e.scale(t, strongest))
 	}
+	e.clock(p, f, bottom, box.Max.X)
+	e.legend(p, box, bottom-letterHeight-8)
+}
+
+// clock letters the axis of time beneath the panels.
+func (e *EmissionTimeline) clock(p *pen, f frame, bottom, edge vg.Length) {
 	unit, name := e.clockUnit()
 	list := ticks(f.x0/unit, f.x1/unit, int(f.box.Max.X-f.box.Min.X)/60+1)
 	for i := range list {
 		list[i].value *= unit
 	}
-	p.letterX(f, list, bottom, box.Max.X, name)
+	p.letterX(f, list, bottom, edge, name)
+}
 
+// legend writes each event's letter and what happened, from y down.
+func (e *EmissionTimeline) legend(p *pen, box vg.Rectangle, y vg.Length) {
 	texts, _ := e.eventNames(box.Max.X - box.Min.X)
-	y = bottom - letterHeight - 8
 	for i, text := range texts {
 		for k, line := range text {
 			y -= eventLine

@@ -283,24 +283,8 @@ func (r RunUp) draw(p *pen, box vg.Rectangle) {
 		}
 	}
 	p.line(inkMuted, 1, vg.Point{X: f.box.Min.X, Y: bottom}, vg.Point{X: f.box.Max.X, Y: bottom})
-	unit, name := t.clockUnit()
-	list := ticks(f.x0/unit, f.x1/unit, int(f.box.Max.X-f.box.Min.X)/60+1)
-	for i := range list {
-		list[i].value *= unit
-	}
-	p.letterX(f, list, bottom, box.Max.X, name)
-
-	texts, _ := t.eventNames(box.Max.X - box.Min.X)
-	y = bottom - letterHeight - 8
-	for i, text := range texts {
-		for k, line := range text {
-			y -= eventLine
-			if k == 0 {
-				p.text(strong, inkFull, box.Min.X+2, y+3, left, eventLetter(i))
-			}
-			p.text(label, inkFull, box.Min.X+eventMark, y+3, left, line)
-		}
-	}
+	t.clock(p, f, bottom, box.Max.X)
+	t.legend(p, box, bottom-letterHeight-8)
 }
 
 // draw draws a panel's level, line and marks.

@@ -176,23 +176,14 @@ func (w *Waterfall) draw(p *pen, box vg.Rectangle) {
 	p.text(small, inkMuted, f.box.Min.X-7, f.box.Max.Y+8, right, name)
 	p.letterX(f, ticks(w.From, w.To, int(f.box.Max.X-f.box.Min.X)/70+1), f.box.Min.Y, box.Max.X, "nm")
 
-	texts, _ := w.timeline().eventNames(box.Max.X - box.Min.X)
-	y := f.box.Min.Y - letterHeight - 8
 	lastMark := f.box.Max.Y + 99
-	for i, text := range texts {
+	for i := range w.Flags {
 		at := f.y(min(max(w.Flags[i].Seconds, from), to))
 		p.line(inkFull, 1.5, vg.Point{X: f.box.Max.X, Y: at}, vg.Point{X: f.box.Max.X + 5, Y: at})
-		mark := max(min(at-4, lastMark-12), f.box.Min.Y)
-		lastMark = mark
-		p.text(strong, inkFull, f.box.Max.X+8, mark, left, eventLetter(i))
-		for k, line := range text {
-			y -= eventLine
-			if k == 0 {
-				p.text(strong, inkFull, box.Min.X+2, y+3, left, eventLetter(i))
-			}
-			p.text(label, inkFull, box.Min.X+eventMark, y+3, left, line)
-		}
+		lastMark = max(min(at-4, lastMark-12), f.box.Min.Y)
+		p.text(strong, inkFull, f.box.Max.X+8, lastMark, left, eventLetter(i))
 	}
+	w.timeline().legend(p, box, f.box.Min.Y-letterHeight-8)
 }
 
 // scale draws the row of colours with what they stand for.
