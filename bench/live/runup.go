@@ -113,6 +113,30 @@ type Watch struct {
 	SwitchedOn   time.Time // by the session's clock; zero finds it
 }
 
+// RuleOf is the rule that a sitting's lamp is called stable by: the one kept with
+// the sitting, or [temporal.Usual]. A rule that was kept under a published name
+// with numbers that are no longer those is one of the sitting's own.
+func RuleOf(sit *notebook.Sitting) temporal.Criterion {
+	r := sit.Rule
+	if r == nil {
+		return temporal.Usual()
+	}
+	c := temporal.Criterion{Least: r.BurningS, Window: r.WindowS, Every: r.StepS, Spread: r.Spread, GiveUp: r.GiveUpS}
+	return c.BegunFrom(r.Origin())
+}
+
+// KeptRule is a rule as a sitting keeps it; from is the published one that it was
+// begun from.
+func KeptRule(c temporal.Criterion, from string) *notebook.Rule {
+	r := notebook.Rule{BurningS: c.Least, WindowS: c.Window, StepS: c.Every, Spread: c.Spread, GiveUpS: c.GiveUp}
+	if published, known := temporal.Published(from); known && c.SameNumbers(published) {
+		r.Name = from
+	} else {
+		r.BegunFrom = from
+	}
+	return &r
+}
+
 // Standing is how a run-up stands.
 type Standing struct {
 	temporal.RunUp
@@ -137,7 +161,7 @@ const judged = 2000
 // JudgeRunUp is [Session.RunUp] of any two traces.
 func JudgeRunUp(light, power temporal.Trace, o temporal.Options) (Standing, error) {
 	if o.Criterion == (temporal.Criterion{}) {
-		o.Criterion = temporal.Criteria()[2]
+		o.Criterion = temporal.Usual()
 	}
 	light, power = light.Decimate(judged), power.Decimate(judged)
 	r, err := temporal.Analyse(light, power, o)

@@ -2,6 +2,7 @@ package notebook
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"math"
 	"strings"
@@ -20,6 +21,7 @@ type Sitting struct {
 	Instruments []ID         `json:"instruments,omitempty"`
 	References  []ID         `json:"references,omitempty"` // reference lamps used
 	Checklist   []Step       `json:"checklist,omitempty"`
+	Rule        *Rule        `json:"rule,omitempty"` // nil where nobody chose one
 	Struck      []Strike     `json:"struck,omitempty"`
 	Files       []Attachment `json:"files,omitempty"` // what was imported, pictures of the set-up
 	Notes       string       `json:"notes,omitempty"`
@@ -42,6 +44,41 @@ type SetUp struct {
 type Step struct {
 	Text string     `json:"text"`
 	Done *time.Time `json:"done,omitempty"`
+}
+
+// Rule says by what numbers the lamp of a sitting is called stable. The numbers
+// are kept, not only the name, so that a sitting is judged as it was even where a
+// later program lists others under that name. One whose numbers a person changed
+// has no name but the one that it was begun from.
+type Rule struct {
+	Name      string  `json:"name,omitempty"`       // of a published rule with these very numbers
+	BegunFrom string  `json:"begun_from,omitempty"` // of one's own: the published rule that was changed
+	BurningS  float64 `json:"burning_s"`            // least burning
+	WindowS   float64 `json:"window_s"`             // looked back on
+	StepS     float64 `json:"step_s,omitempty"`     // between the readings compared, 0 for all
+	Spread    float64 `json:"spread"`               // largest (max − min)/min of light and of power, a fraction
+	GiveUpS   float64 `json:"give_up_s,omitempty"`  // of burning, 0 for never
+}
+
+// Origin is the published rule that a rule is, or was begun from.
+func (r *Rule) Origin() string { return cmp.Or(r.Name, r.BegunFrom) }
+
+func (r *Rule) check() error {
+	if (r.Name == "") == (r.BegunFrom == "") {
+		return Errorf(Invalid, "a rule for stability has the name of a published one, or the name of the one that it was begun from")
+	}
+	for _, v := range []float64{r.BurningS, r.StepS, r.GiveUpS} {
+		if !(v >= 0 && v < math.Inf(1)) {
+			return Errorf(Invalid, "a rule for stability has a time of %g s: from 0 s up is possible", v)
+		}
+	}
+	if !(r.WindowS > 0 && r.WindowS < math.Inf(1)) {
+		return Errorf(Invalid, "a rule for stability looks back on %g s: a time above 0 s is possible", r.WindowS)
+	}
+	if !(r.Spread > 0 && r.Spread < 1) {
+		return Errorf(Invalid, "a rule for stability allows a spread of %g: a fraction between 0 and 1 is possible", r.Spread)
+	}
+	return nil
 }
 
 // Strike sets readings aside, as a line through an entry does: they stay, legible,
@@ -79,6 +116,11 @@ func (s *Sitting) Check() error {
 	for _, k := range s.Struck {
 		if k.From < 1 || k.To < k.From || strings.TrimSpace(k.Reason) == "" {
 			return Errorf(Invalid, "readings are set aside from one number to another, with a reason")
+		}
+	}
+	if s.Rule != nil {
+		if err := s.Rule.check(); err != nil {
+			return err
 		}
 	}
 	for _, v := range []*float64{s.SetUp.DistanceM, s.SetUp.AmbientC, s.SetUp.SupplyV, s.SetUp.SupplyHz} {

@@ -3,6 +3,7 @@ package temporal
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // Criterion is a rule for calling a lamp stable: it has burned Least seconds,
@@ -32,18 +33,117 @@ func Criteria() []Criterion {
 	return []Criterion{
 		{"lm-79-08", 1800, 1800, 900, 0.005, 0, "IES LM-79-08: three readings over 30 min, 15 min apart (from memory)"},
 		{"lm-79-19", 1200, 1200, 600, 0.005, 0, "IES LM-79-19: three readings about 10 min apart (from memory, uncertain)"},
-		{"en-13032-4", 1800, 900, 0, 0.005, 9000, "EN 13032-4 and CIE S 025: 30 min burning, then 15 min (from memory)"},
+		usual,
 	}
 }
 
-func (c Criterion) check() error {
+var usual = Criterion{"en-13032-4", 1800, 900, 0, 0.005, 9000, "EN 13032-4 and CIE S 025: 30 min burning, then 15 min (from memory)"}
+
+// Usual is the rule that holds where nobody chose one: that of EN 13032-4.
+func Usual() Criterion { return usual }
+
+// Published finds one of [Criteria] by its name.
+func Published(name string) (Criterion, bool) {
+	for _, c := range Criteria() {
+		if c.Name == name {
+			return c, true
+		}
+	}
+	return Criterion{}, false
+}
+
+// BegunFrom names a rule by the published one that its numbers were begun from.
+// With the same numbers it is that one. With any other it is a rule of one's own,
+// which says so in its name, and in its source what differs: numbers that were
+// changed are no longer the standard's. A name that is not published stands in
+// the name alone.
+func (c Criterion) BegunFrom(name string) Criterion {
+	from, known := Published(name)
+	if known && c.SameNumbers(from) {
+		return from
+	}
+	c.Name = "own rule, begun from " + name
+	c.Source = c.Name
+	if known {
+		c.Source += ": " + strings.Join(c.changes(from), ", ")
+	}
+	return c
+}
+
+// SameNumbers reports whether two rules judge alike, whatever they are called.
+func (c Criterion) SameNumbers(d Criterion) bool {
+	c.Name, c.Source, d.Name, d.Source = "", "", "", ""
+	return c == d
+}
+
+// changes lists in words which numbers differ from those of another rule.
+func (c Criterion) changes(from Criterion) (all []string) {
+	add := func(what string, is, was float64, say func(float64) string) {
+		if is != was {
+			all = append(all, fmt.Sprintf("%s %s instead of %s", what, say(is), say(was)))
+		}
+	}
+	or := func(none string) func(float64) string {
+		return func(s float64) string {
+			if s == 0 {
+				return none
+			}
+			return minutes(s)
+		}
+	}
+	add("burning", c.Least, from.Least, minutes)
+	add("window", c.Window, from.Window, minutes)
+	add("step", c.Every, from.Every, or("every reading"))
+	add("spread", c.Spread, from.Spread, percent)
+	add("giving up after", c.GiveUp, from.GiveUp, or("never"))
+	return all
+}
+
+// RuleError is a number that no rule can have.
+type RuleError struct {
+	Field string // of [Criterion]
+	Text  string // a clause: what was found, and what would do
+}
+
+func (e *RuleError) Error() string { return "temporal: " + e.Text }
+
+// longest bounds the times of a rule, in s: no lamp is watched for longer than a
+// week, and a number beyond is a slip of the unit.
+const longest = 7 * 24 * 3600
+
+// Faults lists what is wrong with a rule's numbers, in their order.
+func (c Criterion) Faults() (all []*RuleError) {
+	add := func(field, format string, args ...any) {
+		all = append(all, &RuleError{field, fmt.Sprintf(format, args...)})
+	}
+	if !(c.Least >= 0 && c.Least <= longest) {
+		add("Least", "a criterion's least burning is from 0 s up to a week, not %g s", c.Least)
+	}
+	if !(c.Window > 0 && c.Window <= longest) {
+		add("Window", "a criterion needs a window above 0 s, of a week at most, not %g s", c.Window)
+	}
 	switch {
-	case !(c.Window > 0):
-		return fmt.Errorf("temporal: a criterion needs a window above 0 s, not %g", c.Window)
-	case !(c.Spread > 0 && c.Spread < 1):
-		return fmt.Errorf("temporal: a criterion needs a spread between 0 and 1, not %g", c.Spread)
-	case !(c.Least >= 0) || !(c.Every >= 0) || c.Every > c.Window || !(c.GiveUp >= 0):
-		return fmt.Errorf("temporal: a criterion's times are 0 s or more and its readings within its window of %g s", c.Window)
+	case !(c.Every >= 0):
+		add("Every", "a criterion's step is 0 s or more, not %g s", c.Every)
+	case c.Window > 0 && c.Every > c.Window:
+		add("Every", "a criterion's step of %g s does not fit its window of %g s: at most the window itself will do", c.Every, c.Window)
+	}
+	if !(c.Spread > 0 && c.Spread < 1) {
+		add("Spread", "a criterion needs a spread between 0 and 1, not %g", c.Spread)
+	}
+	switch {
+	case !(c.GiveUp >= 0 && c.GiveUp <= longest):
+		add("GiveUp", "a criterion gives up after 0 s, which is never, up to a week, not after %g s", c.GiveUp)
+	case c.GiveUp > 0 && c.GiveUp < max(c.Least, c.Window):
+		add("GiveUp", "a criterion that gives up after %g s never looks: it begins to after %g s", c.GiveUp, max(c.Least, c.Window))
+	}
+	return all
+}
+
+// check returns the first of [Criterion.Faults].
+func (c Criterion) check() error {
+	if all := c.Faults(); len(all) > 0 {
+		return all[0]
 	}
 	return nil
 }

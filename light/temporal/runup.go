@@ -5,9 +5,9 @@ import (
 	"math"
 )
 
-// Options say how to read a run-up. The zero value takes the rule of
-// EN 13032-4, finds switch-on in the power and calls 1 % of the stabilised
-// light first light.
+// Options say how to read a run-up. The zero value takes the rule that [Usual]
+// returns, finds switch-on in the power and calls 1 % of the stabilised light
+// first light.
 type Options struct {
 	Criterion Criterion
 	// SwitchOn is when the lamp was switched on, on the traces' clock; nil finds
@@ -69,7 +69,7 @@ type Interruption struct {
 // switch-on that is not finite.
 func Analyse(light, power Trace, o Options) (RunUp, error) {
 	if o.Criterion == (Criterion{}) {
-		o.Criterion = Criteria()[2]
+		o.Criterion = Usual()
 	}
 	if o.FirstLight == 0 {
 		o.FirstLight = 0.01

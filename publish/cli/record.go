@@ -91,10 +91,6 @@ With --until-stable the exit code is 1 where the lamp is not stable at the end.`
 }
 
 func runRecord(ctx context.Context, s streams, o *recordOptions) (err error) {
-	criterion, err := o.rule.criterion()
-	if err != nil {
-		return err
-	}
 	if o.every < 10*time.Millisecond || o.lasting < 0 {
 		return badInput("--every is 10ms or more, and --for not negative")
 	}
@@ -112,7 +108,7 @@ func runRecord(ctx context.Context, s streams, o *recordOptions) (err error) {
 		return err
 	}
 	session := live.Open(ctx, &to, live.Options{Rate: rate, Look: live.Photometer()})
-	r := &recording{o: o, s: s, session: session, log: to.log, report: runUpReport{of: session, criterion: criterion}}
+	r := &recording{o: o, s: s, session: session, log: to.log, report: runUpReport{of: session, rule: to.rule}}
 	err = r.run(ctx, sources)
 	return errors.Join(err, r.end())
 }
@@ -182,7 +178,7 @@ func (r *recording) judge() error {
 	if err != nil {
 		return err
 	}
-	w := live.Watch{Light: light, Power: power, Criterion: r.report.criterion, SwitchedOn: r.session.SwitchedOn()}
+	w := live.Watch{Light: light, Power: power, Criterion: r.report.rule.Criterion, SwitchedOn: r.session.SwitchedOn()}
 	standing, err := r.session.RunUp(w)
 	if err != nil {
 		return err

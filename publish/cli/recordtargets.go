@@ -30,6 +30,7 @@ func (o *recordOptions) checkTargets() error {
 type targets struct {
 	notebook *sqlite.Store
 	sitting  live.Sink
+	rule     rule // by which the lamp is judged
 	table    *live.Table
 	file     *os.File // of the table
 	log      *os.File
@@ -61,6 +62,11 @@ func (t *targets) open(ctx context.Context, s streams, o *recordOptions) (err er
 		}
 		return f, err
 	}
+	if o.sitting == 0 {
+		if t.rule, err = o.rule.of(nil); err != nil {
+			return err
+		}
+	}
 	if t.log, err = fresh(o.log); err != nil {
 		return err
 	}
@@ -80,14 +86,24 @@ func (t *targets) open(ctx context.Context, s streams, o *recordOptions) (err er
 	}
 	sitting := o.sitting
 	if o.lamp != 0 {
-		kept, err := t.notebook.Sittings().Add(ctx, notebook.Sitting{Lamp: o.lamp, Title: o.title, Started: time.Now()})
+		begun := notebook.Sitting{Lamp: o.lamp, Title: o.title, Started: time.Now()}
+		if t.rule.by == ruleAsked {
+			begun.Rule = live.KeptRule(t.rule.Criterion, t.rule.from)
+		}
+		kept, err := t.notebook.Sittings().Add(ctx, begun)
 		if err != nil {
 			return err
 		}
 		sitting = kept.ID
 		fmt.Fprintf(s.err, "lampassay: readings go into the new sitting %d of lamp %d\n", sitting, o.lamp)
-	} else if _, err := t.notebook.Sittings().Get(ctx, sitting); err != nil {
-		return err
+	} else {
+		kept, err := t.notebook.Sittings().Get(ctx, sitting)
+		if err != nil {
+			return err
+		}
+		if t.rule, err = o.rule.of(kept); err != nil {
+			return err
+		}
 	}
 	t.sitting = live.Into(t.notebook, sitting)
 	return nil

@@ -41,8 +41,9 @@ light, CCT and Duv are computed. Of several files the times are laid together: b
 the day where both tell it, or else by their beginnings. A notebook is read with
 --sitting.
 
-The numbers of the rules are from memory; --window, --spread, --burning and --step
-set others. See docs/method/runup.md. The exit code is 1 where the lamp is not
+The numbers of the rules are from memory; --window, --spread, --burning, --step and
+--give-up set others. A sitting that has a rule of its own is judged by that, but for
+what these say. See docs/method/runup.md. The exit code is 1 where the lamp is not
 stable.`,
 		Example: `  lampassay runup readings.csv --figure run-up.svg
   lampassay runup log.csv --rule lm-79-08 --switched-on 12
@@ -70,16 +71,8 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 	if checkPicture(o.waterfall) != nil {
 		return badInput("--waterfall %s: its name has to end in .svg or .png", o.waterfall)
 	}
-	criterion, err := o.rule.criterion()
-	if err != nil {
-		return err
-	}
 	rec := live.NewRecord(live.Photometer())
-	if o.sitting != 0 {
-		err = sittingInto(ctx, args, o.sitting, rec)
-	} else {
-		err = filesInto(s, args, o, rec)
-	}
+	by, err := o.readInto(ctx, s, args, rec)
 	if err != nil {
 		return err
 	}
@@ -87,7 +80,7 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 	if err != nil {
 		return err
 	}
-	options := temporal.Options{Criterion: criterion, SwitchOn: rec.SwitchedOn()}
+	options := temporal.Options{Criterion: by.Criterion, SwitchOn: rec.SwitchedOn()}
 	if o.switchedOn.set {
 		options.SwitchOn = &o.switchedOn.v
 	}
@@ -95,7 +88,7 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 	if err != nil {
 		return spoken(err)
 	}
-	r := runUpReport{of: rec, light: light, power: power, criterion: criterion, Standing: standing, marks: rec.Marks}
+	r := runUpReport{of: rec, light: light, power: power, rule: by, Standing: standing, marks: rec.Marks}
 	for _, name := range args {
 		r.names = append(r.names, filepath.Base(name))
 	}
@@ -126,13 +119,29 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 	return nil
 }
 
+// readInto reads what is to be judged, and says by which rule.
+func (o *runUpOptions) readInto(ctx context.Context, s streams, args []string, rec *live.Record) (rule, error) {
+	if o.sitting != 0 {
+		sit, err := sittingInto(ctx, args, o.sitting, rec)
+		if err != nil {
+			return rule{}, err
+		}
+		return o.rule.of(sit)
+	}
+	by, err := o.rule.of(nil)
+	if err != nil {
+		return by, err
+	}
+	return by, filesInto(s, args, o, rec)
+}
+
 // runUpReport is a run-up with what is said of it.
 type runUpReport struct {
 	live.Standing
 	of           readings
 	names        []string
 	light, power live.Pick
-	criterion    temporal.Criterion
+	rule         rule
 	marks        []live.Mark
 }
 
@@ -151,7 +160,7 @@ func (r *runUpReport) view(v *view) {
 		row("not stable", "%s", r.Why)
 		row("left", "%s", leftText(r.Left))
 	}
-	row("rule", "%s", r.criterion.Source)
+	row("rule", "%s", r.rule.text())
 	if r.Verdict.Stable {
 		row("light", "%.4g%s, the mean of %s", r.Level, space(r.of.Unit(r.light)), r.light)
 		if !math.IsNaN(r.PowerLevel) {
@@ -161,7 +170,7 @@ func (r *runUpReport) view(v *view) {
 		for _, reach := range r.Reached {
 			row(fmt.Sprintf("%.0f %%", 100*reach.Share), "%s", span(reach.Seconds))
 		}
-		if r.Overshoot > r.criterion.Spread {
+		if r.Overshoot > r.rule.Spread {
 			row("overshoot", "%.1f %% above its stabilised light", 100*r.Overshoot)
 		}
 	}

@@ -32,7 +32,7 @@ func (r *runUpReport) flags() []figure.EmissionEvent {
 		add(i.Back, "light is back")
 	}
 	if r.Verdict.Stable {
-		add(r.StableSince, "stable from here on, "+r.criterion.Name)
+		add(r.StableSince, "stable from here on, "+r.rule.Name)
 	}
 	slices.SortStableFunc(all, func(a, b figure.EmissionEvent) int { return cmp.Compare(a.Seconds, b.Seconds) })
 	return all[:min(len(all), mostFlags)]
@@ -45,7 +45,7 @@ const (
 
 // picture draws every value that was read, light and power first.
 func (r *runUpReport) picture() (*figure.Picture, error) {
-	p := figure.RunUp{Flags: r.flags(), Note: "Rule: " + r.criterion.Source + "."}
+	p := figure.RunUp{Flags: r.flags(), Note: "Rule: " + r.rule.text() + "."}
 	for _, pick := range r.panels() {
 		t := r.of.Trace(pick)
 		if len(p.Panels) == mostPanels || t.Len() == 0 {

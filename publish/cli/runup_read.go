@@ -12,13 +12,14 @@ import (
 	"lampassay/bench/notebook/sqlite"
 )
 
-// sittingInto reads a sitting of a notebook.
-func sittingInto(ctx context.Context, args []string, sitting notebook.ID, rec *live.Record) error {
+// sittingInto reads the readings of a sitting, and returns the sitting.
+func sittingInto(ctx context.Context, args []string, sitting notebook.ID, rec *live.Record) (kept *notebook.Sitting, err error) {
 	if len(args) != 1 {
-		return badInput("--sitting is of one notebook, not of %d files", len(args))
+		return nil, badInput("--sitting is of one notebook, not of %d files", len(args))
 	}
-	return withNotebook(ctx, args[0], sqlite.OpenReadOnly, func(nb *sqlite.Store) error {
-		kept, err := nb.Sittings().Get(ctx, sitting)
+	err = withNotebook(ctx, args[0], sqlite.OpenReadOnly, func(nb *sqlite.Store) error {
+		var err error
+		kept, err = nb.Sittings().Get(ctx, sitting)
 		if err != nil {
 			return err
 		}
@@ -32,6 +33,7 @@ func sittingInto(ctx context.Context, args []string, sitting notebook.ID, rec *l
 		}
 		return nil
 	})
+	return kept, err
 }
 
 // filesInto reads tables and series.

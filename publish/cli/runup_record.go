@@ -30,7 +30,9 @@ type (
 		Window float64 `json:"window_s"`
 		Every  float64 `json:"step_s"`
 		Spread float64 `json:"spread"`
+		GiveUp float64 `json:"give_up_s"` // 0 for never
 		Source string  `json:"source"`
+		By     string  `json:"by"` // sitting, options or usual
 	}
 	reachJSON struct {
 		Share   float64  `json:"share"`
@@ -52,9 +54,9 @@ type (
 )
 
 func (r *runUpReport) record() *runUpJSON {
-	c := r.criterion
+	c := r.rule
 	j := &runUpJSON{
-		Files: listed(r.names), Light: r.light.String(), LightUnit: r.of.Unit(r.light), Rule: ruleJSON{c.Name, c.Least, c.Window, c.Every, c.Spread, c.Source},
+		Files: listed(r.names), Light: r.light.String(), LightUnit: r.of.Unit(r.light), Rule: ruleJSON{c.Name, c.Least, c.Window, c.Every, c.Spread, c.GiveUp, c.Source, c.by},
 		SwitchOn: r.SwitchOn, Stable: r.Verdict.Stable, Why: r.Verdict.Why, Burning: number(r.Verdict.Burning), StableSince: number(r.StableSince),
 		Level: number(r.Level), PowerLevel: number(r.PowerLevel), FirstLight: number(r.FirstLight), Overshoot: r.Overshoot,
 		Reached: []reachJSON{}, Interruptions: []interruptionJSON{},

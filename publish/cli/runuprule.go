@@ -9,29 +9,29 @@ import (
 	"github.com/spf13/pflag"
 
 	"lampassay/bench/live"
+	"lampassay/bench/notebook"
 	"lampassay/light/temporal"
 )
 
 // ruleOptions say by which rule a lamp is called stable, and what is looked at.
 type ruleOptions struct {
-	name                          string
-	window, least, every          time.Duration
-	spread                        optionalFloat
-	light, power                  string
-	windowSet, leastSet, everySet func() bool
+	name                         string
+	window, least, every, giveUp time.Duration
+	spread                       optionalFloat
+	light, power                 string
+	given                        func(flag string) bool
 }
 
 func (o *ruleOptions) register(f *pflag.FlagSet) {
 	f.StringVar(&o.light, "light", "", "what is the light, as `channel:name` (default: found by its name)")
 	f.StringVar(&o.power, "power", "", "what is the power, as `channel:name`, or none")
-	f.StringVar(&o.name, "rule", "en-13032-4", "when the lamp is stable: `"+strings.Join(ruleNames(), "|")+"`")
+	f.StringVar(&o.name, "rule", "", "when the lamp is stable: `"+strings.Join(ruleNames(), "|")+"` (default: the sitting's, or "+temporal.Usual().Name+")")
 	f.Var(&o.spread, "spread", "in its place: the largest spread in `%`")
 	f.DurationVar(&o.window, "window", 0, "in its place: the `time` looked back on, such as 15m")
 	f.DurationVar(&o.least, "burning", 0, "in its place: the least `time` of burning")
 	f.DurationVar(&o.every, "step", 0, "in its place: the `time` between the readings compared, 0s for all")
-	o.windowSet = func() bool { return f.Changed("window") }
-	o.leastSet = func() bool { return f.Changed("burning") }
-	o.everySet = func() bool { return f.Changed("step") }
+	f.DurationVar(&o.giveUp, "give-up", 0, "in its place: the `time` of burning after which to stop waiting, 0s for never")
+	o.given = f.Changed
 }
 
 func ruleNames() []string {
@@ -42,34 +42,58 @@ func ruleNames() []string {
 	return names
 }
 
-// criterion is the rule that was asked for.
-func (o *ruleOptions) criterion() (temporal.Criterion, error) {
-	var c temporal.Criterion
-	for _, known := range temporal.Criteria() {
-		if known.Name == o.name {
-			c = known
+// rule is a rule with where it is from.
+type rule struct {
+	temporal.Criterion
+	from string // the published one that it is, or was begun from
+	by   string // ruleOfSitting, ruleAsked or ruleUsual
+}
+
+// Whose choice a rule was.
+const (
+	ruleOfSitting = "sitting"
+	ruleAsked     = "options"
+	ruleUsual     = "usual"
+)
+
+// of is the rule that was asked for. What no option says is as in the sitting's own
+// rule, or else as usual; the sitting may be nil.
+func (o *ruleOptions) of(sit *notebook.Sitting) (rule, error) {
+	r := rule{temporal.Usual(), temporal.Usual().Name, ruleUsual}
+	if sit != nil && sit.Rule != nil {
+		r = rule{live.RuleOf(sit), sit.Rule.Origin(), ruleOfSitting}
+	}
+	if o.given("rule") {
+		known := false
+		if r.Criterion, known = temporal.Published(o.name); !known {
+			return r, badInput("--rule %s: there is no such rule: use %s", o.name, strings.Join(ruleNames(), ", "))
+		}
+		r.from, r.by = o.name, ruleAsked
+	}
+	set := func(flag string, to *float64, value float64) {
+		if o.given(flag) {
+			*to, r.by = value, ruleAsked
 		}
 	}
-	if c.Name == "" {
-		return c, badInput("--rule %s: there is no such rule: use %s", o.name, strings.Join(ruleNames(), ", "))
+	set("window", &r.Window, o.window.Seconds())
+	set("burning", &r.Least, o.least.Seconds())
+	set("step", &r.Every, o.every.Seconds())
+	set("give-up", &r.GiveUp, o.giveUp.Seconds())
+	set("spread", &r.Spread, o.spread.v/100)
+	r.Criterion = r.BegunFrom(r.from)
+	if faults := r.Faults(); len(faults) > 0 {
+		return r, inputError{faults[0]}
 	}
-	changed := false
-	set := func(given bool, to *float64, value float64) {
-		if given {
-			*to, changed = value, true
-		}
+	return r, nil
+}
+
+// text says by which rule a lamp was judged, and whose choice it was where that can
+// surprise.
+func (r *rule) text() string {
+	if r.by == ruleOfSitting {
+		return r.Source + "; kept with the sitting"
 	}
-	set(o.windowSet(), &c.Window, o.window.Seconds())
-	set(o.leastSet(), &c.Least, o.least.Seconds())
-	set(o.everySet(), &c.Every, o.every.Seconds())
-	set(o.spread.set, &c.Spread, o.spread.v/100)
-	if changed {
-		c.Name, c.Source = "own rule", "own rule, from "+c.Name
-	}
-	if _, err := temporal.Analyse(temporal.Trace{Seconds: []float64{0, 1, 2}, Values: []float64{1, 1, 1}}, temporal.Trace{}, temporal.Options{Criterion: c}); err != nil {
-		return c, inputError{err}
-	}
-	return c, nil
+	return r.Source
 }
 
 // readings is what a record and a session have in common.

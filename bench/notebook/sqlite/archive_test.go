@@ -48,7 +48,8 @@ func full(tb testing.TB) *Store {
 	sitting, err := s.Sittings().Add(ctx, notebook.Sitting{
 		Lamp: lamp.ID, Title: "Run-up", Started: time.Date(2026, 11, 25, 9, 0, 0, 123456000, time.FixedZone("", 3600)),
 		SetUp: notebook.SetUp{DistanceM: &third, AmbientC: &empty, Position: "horizontal"}, Instruments: []notebook.ID{meter.ID}, References: []notebook.ID{halogen.ID},
-		Checklist: []notebook.Step{{Text: "fan off"}}, Struck: []notebook.Strike{{From: 2, To: 2, Reason: "door opened"}},
+		Checklist: []notebook.Step{{Text: "fan off"}}, Rule: &notebook.Rule{BegunFrom: "en-13032-4", BurningS: 180, WindowS: 120, Spread: 0.01 / 3},
+		Struck: []notebook.Strike{{From: 2, To: 2, Reason: "door opened"}},
 	})
 	must(err)
 	g := newSpectra(64)
