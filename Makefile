@@ -37,7 +37,7 @@ race:
 	$(GO) test -race -count=1 -timeout 10m -run 'Browsers|FollowedReading|HoldsNobody|Pushes' ./publish/webapp
 	$(GO) test -race -count=1 -timeout 10m ./bench/live/... ./bench/ingest ./publish/cli ./light/rendition ./light/appearance
 	$(GO) test -race -count=1 -timeout 10m -run 'Worker|Cancel|SideBySide' ./assay/uncertainty ./light/emission
-	$(GO) test -race -count=1 -timeout 10m -run 'Recorder|Instruments|Backup|Feed' ./bench/notebook/...
+	$(GO) test -race -count=1 -timeout 10m -run 'Instruments|Backup|Feed' ./bench/notebook/...
 
 # Each fuzz target for a few thousand runs: a number of seconds may end in "context
 # deadline exceeded", which fails a target that found nothing. Crashers found become

@@ -39,8 +39,8 @@ type receipt struct {
 }
 
 const (
-	mostQueued   = 4096                  // parcels on their way
-	mostTogether = notebook.MostTogether // readings in one write
+	mostQueued   = 4096 // parcels on their way
+	mostTogether = 512  // readings in one write
 )
 
 // flags that a session itself gives.

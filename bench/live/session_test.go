@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -58,6 +59,56 @@ func TestReadingsOfManySourcesAllArriveEachInItsOrder(t *testing.T) {
 	}
 	if s.Statuses()[0].Readings != each || s.Statuses()[0].Running {
 		t.Errorf("%+v", s.Statuses()[0])
+	}
+}
+
+// slow is a sink whose disk is busy until it is free.
+type slow struct {
+	free  chan struct{}
+	taken atomic.Int64
+	parts []int // how many readings came in each write
+}
+
+func (s *slow) Append(_ context.Context, readings []notebook.Reading) (int64, error) {
+	n := s.taken.Add(int64(len(readings)))
+	<-s.free
+	s.parts = append(s.parts, len(readings))
+	return n, nil
+}
+
+func TestWhatWaitsIsWrittenTogetherAndEachIsToldItsNumber(t *testing.T) {
+	const readings = 600 // more than one write takes
+	disk := &slow{free: make(chan struct{})}
+	s := Open(t.Context(), disk, Options{})
+	numbers := make(chan int64, readings)
+	var wait sync.WaitGroup
+	for range readings {
+		wait.Go(func() {
+			n, err := s.Mark(t.Context(), "x")
+			if err != nil {
+				t.Error(err)
+			}
+			numbers <- n
+		})
+	}
+	until(t, "all to wait", func() bool { return int(disk.taken.Load())+len(s.queue) == readings })
+	if len(numbers) > 0 {
+		t.Error("a reading was acknowledged before the disk had it")
+	}
+	close(disk.free)
+	wait.Wait()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	seen := map[int64]bool{}
+	for range readings {
+		seen[<-numbers] = true
+	}
+	if len(seen) != readings || seen[0] || !seen[readings] {
+		t.Errorf("%d different numbers for %d readings", len(seen), readings)
+	}
+	if len(disk.parts) > 3 || slices.Max(disk.parts) > mostTogether {
+		t.Errorf("%d readings were written as %v", readings, disk.parts)
 	}
 }
 

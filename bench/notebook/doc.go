@@ -23,12 +23,10 @@
 //
 // # Readings
 //
-// [Notebook.Append] returns when its readings are on the disk. A [Recorder] stands
-// before it where readings arrive one by one: those that come while the disk is
-// busy are written together. Readings of a sitting are numbered from 1 without
-// a gap, and each carries a sum over itself and the sum before it
-// ([Reading.Chain]): the last sum names the whole raw record, and is what an
-// assay cites as its input.
+// [Notebook.Append] returns when its readings are on the disk, all of those given or
+// none. Readings of a sitting are numbered from 1 without a gap, and each carries a
+// sum over itself and the sum before it ([Reading.Chain]): the last sum names the
+// whole raw record, and is what an assay cites as its input.
 //
 // # Where it is kept
 //

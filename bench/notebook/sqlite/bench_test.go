@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"lampassay/bench/live"
 	"lampassay/bench/notebook"
 )
 
@@ -125,8 +126,8 @@ func BenchmarkRunUp(b *testing.B) {
 	}
 }
 
-// BenchmarkIngest is what readings that arrive one by one cost, each acknowledged
-// from the disk, from 64 senders at once: 10⁵ a minute are 600 µs each.
+// BenchmarkIngest is what readings that are put into a session one by one cost, each
+// acknowledged from the disk, from 64 senders at once: 10⁵ a minute are 600 µs each.
 func BenchmarkIngest(b *testing.B) {
 	for _, c := range []struct {
 		name string
@@ -138,7 +139,8 @@ func BenchmarkIngest(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			s := fresh(b)
 			v := sit(b, s, tube(b, s).ID)
-			r := notebook.NewRecorder(s, v.ID)
+			session := live.Open(b.Context(), live.Into(s, v.ID), live.Options{})
+			defer session.Close()
 			g := newSpectra(2048)
 			ready := make([]notebook.Reading, 64)
 			for k := range ready {
@@ -147,7 +149,7 @@ func BenchmarkIngest(b *testing.B) {
 			b.SetParallelism(32)
 			b.RunParallel(func(each *testing.PB) {
 				for k := 0; each.Next(); k++ {
-					if _, err := r.Record(b.Context(), ready[k%len(ready)]); err != nil {
+					if _, err := session.Enter(b.Context(), ready[k%len(ready)]); err != nil {
 						b.Error(err)
 						return
 					}

@@ -194,14 +194,13 @@ func TestSpectraTakeHardlyMoreThanTheirSamples(t *testing.T) {
 func TestManyInstrumentsAtOnce(t *testing.T) {
 	s := fresh(t)
 	v := sit(t, s, tube(t, s).ID)
-	r := notebook.NewRecorder(s, v.ID)
 	const instruments, each = 16, 50
 	var wait sync.WaitGroup
 	for range instruments {
 		wait.Go(func() {
 			var last int64
 			for k := range each {
-				n, err := r.Record(t.Context(), watts(float64(k)))
+				n, err := s.Append(t.Context(), v.ID, []notebook.Reading{watts(float64(k))})
 				if err != nil || n <= last {
 					t.Errorf("the reading after %d has the number %d (%v)", last, n, err)
 				}
