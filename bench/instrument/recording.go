@@ -2,6 +2,7 @@ package instrument
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -26,7 +27,7 @@ func FrameFromFile(f *ingest.File) (calibration.Frame, error) {
 	if f.Report.Reversed {
 		slices.Reverse(counts)
 	}
-	return calibration.Frame{Counts: counts, ExposureMs: exposureMs(f.Report.Metadata)}, nil
+	return calibration.Frame{Counts: counts, ExposureMs: ExposureMs(f.Report.Metadata)}, nil
 }
 
 // FramesFromSpectra is [FrameFromFile] for a file with a column for each frame:
@@ -35,7 +36,7 @@ func FramesFromSpectra(w *ingest.Wide, values [][]float64) ([]calibration.Frame,
 	if err := isRaw(w.Name, &w.Report, w.Quantity, w.Axis); err != nil {
 		return nil, err
 	}
-	exposure := exposureMs(w.Report.Metadata)
+	exposure := ExposureMs(w.Report.Metadata)
 	var frames []calibration.Frame
 	for _, v := range values {
 		counts := slices.Clone(v)
@@ -45,6 +46,32 @@ func FramesFromSpectra(w *ingest.Wide, values [][]float64) ([]calibration.Frame,
 		frames = append(frames, calibration.Frame{Counts: counts, ExposureMs: exposure})
 	}
 	return frames, nil
+}
+
+// FrameFromCurve takes the raw counts out of a curve in rising wavelengths, as a
+// notebook keeps one. Of a detector that is read backwards the last sample is the first
+// pixel, unless the curve counts pixels, as [PixelsAsNm] does. own are the wavelengths
+// that the curve gives the pixels, nil where it counts them.
+func (in *Instrument) FrameFromCurve(q spectrum.Quantity, nm, counts []float64, exposureMs float64) (frame calibration.Frame, own []float64, err error) {
+	if q != spectrum.Counts {
+		return frame, nil, fmt.Errorf("instrument: this is %s, and an instrument's corrections are for raw counts", q)
+	}
+	for i, v := range counts {
+		if math.IsNaN(v) {
+			return frame, nil, fmt.Errorf("instrument: every pixel has to have a count, and at %g nm there is none", nm[i])
+		}
+	}
+	frame = calibration.Frame{Counts: slices.Clone(counts), ExposureMs: exposureMs}
+	for i, x := range nm {
+		if x != float64(i+1) {
+			own = nm
+			break
+		}
+	}
+	if in.Backwards && own != nil {
+		slices.Reverse(frame.Counts)
+	}
+	return frame, own, nil
 }
 
 // isRaw refuses what cannot be the counts of a detector's pixels in their order.
@@ -98,9 +125,9 @@ var (
 	firstNumber  = regexp.MustCompile(`\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?`)
 )
 
-// exposureMs finds the exposure in a file's header; 0 where it is not there, or
+// ExposureMs finds the exposure in a file's header; 0 where it is not there, or
 // is there without a unit.
-func exposureMs(metadata []ingest.Pair) float64 {
+func ExposureMs(metadata []ingest.Pair) float64 {
 	for _, pair := range metadata {
 		if !exposureKey.MatchString(pair.Key) {
 			continue

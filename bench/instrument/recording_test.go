@@ -215,7 +215,7 @@ func FuzzExposure(f *testing.F) {
 	f.Add("exposure", "0,04 s")
 	f.Add("integration s", "1e307")
 	f.Fuzz(func(t *testing.T, key, value string) {
-		ms := exposureMs([]ingest.Pair{{Key: key, Value: value}})
+		ms := ExposureMs([]ingest.Pair{{Key: key, Value: value}})
 		if !(ms >= 0) || math.IsInf(ms, 0) {
 			t.Errorf("%q: %q is %g ms", key, value, ms)
 		}

@@ -14,6 +14,7 @@ import (
 	"lampassay/assay"
 	"lampassay/assay/quantity"
 	"lampassay/bench/ingest"
+	"lampassay/bench/instrument"
 	"lampassay/light/emission"
 	"lampassay/publish/sheet"
 )
@@ -290,7 +291,7 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 
 // assayFileWhole assays one spectrum and prints or writes all that was asked
 // for. chain is how it came from raw counts; nil where the file has it.
-func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *ingest.File, chain *chained, bare, given assay.Given, ids []quantity.ID) error {
+func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *ingest.File, chain *instrument.Applied, bare, given assay.Given, ids []quantity.ID) error {
 	lamp, err := assayFile(file, given)
 	if err != nil {
 		return err
@@ -320,7 +321,7 @@ func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *inges
 	if o.sheet != "" {
 		lamp := lamp
 		if chain != nil {
-			lamp.Reading = append(lamp.Reading, chain.sentences()...)
+			lamp.Reading = append(lamp.Reading, chain.Sentences()...)
 		}
 		err := createFile(o.sheet, func(w io.Writer) error { return sheet.Write(w, lamp, sheet.Options{Version: version()}) })
 		if err != nil {
@@ -344,7 +345,7 @@ func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *inges
 			}
 		}
 		if chain != nil {
-			if line, err = withKey(line, "corrections", stepRecords(chain.Steps)); err != nil {
+			if line, err = withKey(line, "corrections", instrument.Records(chain.Steps)); err != nil {
 				return err
 			}
 		}

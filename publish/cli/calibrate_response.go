@@ -132,13 +132,13 @@ func runCalibrateResponse(s streams, o *responseOptions, files []string) error {
 	out := bufio.NewWriter(s.out)
 	if o.keep.json {
 		err = json.NewEncoder(out).Encode(struct {
-			Instrument string                `json:"instrument"`
-			Files      []string              `json:"files"`
-			Response   *calibration.Response `json:"response"`
-			Stray      float64               `json:"stray_left_counts_per_ms"`
-			StrayFrom  string                `json:"stray_left_from"`
-			Steps      []stepJSON            `json:"corrections"`
-		}{in.Name, in.Response.Files, &made.Response, made.StrayCounts, made.StrayFrom, stepRecords(made.Recording.Steps)})
+			Instrument string                  `json:"instrument"`
+			Files      []string                `json:"files"`
+			Response   *calibration.Response   `json:"response"`
+			Stray      float64                 `json:"stray_left_counts_per_ms"`
+			StrayFrom  string                  `json:"stray_left_from"`
+			Steps      []instrument.StepRecord `json:"corrections"`
+		}{in.Name, in.Response.Files, &made.Response, made.StrayCounts, made.StrayFrom, instrument.Records(made.Recording.Steps)})
 	} else {
 		err = responseView(out, in, made, o.cct.set && !o.uCCT.set || o.certificate != "" && !o.uCertificate.set)
 	}

@@ -3,7 +3,6 @@ package cli
 import (
 	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -11,10 +10,8 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"lampassay/assay/uncertainty"
 	"lampassay/bench/ingest"
 	"lampassay/bench/instrument"
-	"lampassay/light/calibration"
 	"lampassay/light/spectrum"
 )
 
@@ -61,33 +58,9 @@ func (o *correctOptions) axis() (ingest.PixelAxis, error) {
 	return axis, nil
 }
 
-// chained is a spectrum that was made of raw counts.
-type chained struct {
-	*instrument.Corrected
-	in  *instrument.Instrument
-	m   instrument.Measurement
-	opt instrument.Options
-	own []float64 // the wavelengths the file itself gives its pixels; nil for none
-}
-
-// sureness puts what the instrument's calibrations and the frames say of the
-// spectrum in place of the class.
-func (c *chained) sureness(conditions *uncertainty.Conditions) error {
-	class, err := uncertainty.SpectrometerClass(conditions.Defaults.Spectrometer)
-	if err != nil {
-		return spoken(err)
-	}
-	known, err := c.in.Sureness(c.m, c.Corrected, c.opt, class)
-	if err != nil {
-		return spoken(err)
-	}
-	conditions.Known = &known
-	return nil
-}
-
 // read reads raw counts and corrects them. The file it returns has the spectrum
 // that came of them; its report is that of the first file read.
-func (o *correctOptions) read(s streams, name string, read *readOptions) (*ingest.File, *chained, error) {
+func (o *correctOptions) read(s streams, name string, read *readOptions) (*ingest.File, *instrument.Applied, error) {
 	skip, err := skippedSteps(o.skip)
 	if err != nil {
 		return nil, nil, err
@@ -105,22 +78,21 @@ func (o *correctOptions) read(s streams, name string, read *readOptions) (*inges
 		return nil, nil, err
 	}
 	opt := instrument.Options{Skip: skip, Bandwidth: o.bandwidth}
-	corrected, err := in.Correct(m, opt)
+	c, err := in.Apply(m, opt, first.axis())
 	if err != nil {
 		return nil, nil, spoken(err)
 	}
-	c := &chained{corrected, in, m, opt, first.axis()}
 	if o.steps != "" {
-		if err := createFile(o.steps, c.writeSteps); err != nil {
+		if err := createFile(o.steps, c.WriteSteps); err != nil {
 			return nil, nil, err
 		}
 		fmt.Fprintf(s.err, "lampassay: wrote %s\n", o.steps)
 	}
-	return c.file(first), c, nil
+	return first.corrected(c), c, nil
 }
 
-// file is the corrected spectrum as one that was read.
-func (c *chained) file(first *recorded) *ingest.File {
+// corrected is the spectrum that came of the counts as one that was read.
+func (first *recorded) corrected(c *instrument.Applied) *ingest.File {
 	f := &ingest.File{Name: first.input.name, Spectrum: c.Spectrum, Projection: spectrum.Sampled, Report: *first.report}
 	if first.input.wide != nil {
 		f.SHA256 = first.input.wide.SHA256
@@ -131,140 +103,12 @@ func (c *chained) file(first *recorded) *ingest.File {
 	from, to := c.Spectrum.Range()
 	r.From, r.To = math.Round(10*from)/10, math.Round(10*to)/10 // for reading
 	r.Gaps, r.Unit = nil, ""
-	r.Quantity, r.QuantityFrom = c.Spectrum.Quantity().String(), "raw counts, corrected by "+c.in.Name
+	r.Quantity, r.QuantityFrom = c.Spectrum.Quantity().String(), "raw counts, corrected by "+c.Instrument.Name
 	r.Projection, r.ProjectionFrom = f.Projection.String(), "the detector's own pixels"
-	r.Conversion = fmt.Sprintf("the calibration of %s, of %s", c.in.Name, c.in.Wavelength.Made.Format(time.DateOnly))
+	r.Conversion = fmt.Sprintf("the calibration of %s, of %s", c.Instrument.Name, c.Instrument.Wavelength.Made.Format(time.DateOnly))
 	r.Reversed = false
-	r.Warnings = append(slices.Clone(r.Warnings), c.warnings()...)
+	r.Warnings = append(slices.Clone(r.Warnings), c.Warnings(instrument.DayOf(time.Now()))...)
 	return f
-}
-
-// warnings are what is overdue or lost, and the cautions of the gates.
-func (c *chained) warnings() (all []string) {
-	for _, s := range c.in.Overdue(instrument.DayOf(time.Now())) {
-		all = append(all, c.in.Name+": "+s)
-	}
-	if n := len(c.Lost); n > 0 {
-		all = append(all, fmt.Sprintf("%d pixels from %.1f nm to %.1f nm are clipped in every exposure: their light is a lower bound; add a shorter exposure with --frames", n, c.Lost[0], c.Lost[n-1]))
-	}
-	for _, seam := range c.Seams {
-		if math.Abs(seam.Ratio-1) > 0.005 {
-			all = append(all, fmt.Sprintf("the exposures of %g ms and %g ms differ by %s %%: the lamp drifted or the detector is not linear", seam.LongMs, seam.ShortMs, signedNumber(100*(seam.Ratio-1), 1)))
-		}
-	}
-	for _, f := range c.found(0) {
-		if f.Severity >= calibration.Caution {
-			all = append(all, f.Text)
-		}
-	}
-	return all
-}
-
-// found runs the gates: those on counts over the longest exposure that is
-// nowhere clipped, or the shortest, and those on the curve over what came of
-// them.
-func (c *chained) found(mainsHz float64) []calibration.Finding {
-	frames, dark := c.judged()
-	made := func(name instrument.StepName) bool {
-		return slices.ContainsFunc(c.Steps, func(s instrument.Step) bool { return s.Name == name && s.Made })
-	}
-	d, err := c.in.Dispersion()
-	if err != nil {
-		return nil // Correct would not have come so far
-	}
-	counts := &calibration.Evidence{
-		Axis: d.Axis(), Frames: frames, Dark: dark, FullScale: c.in.FullScale, MainsHz: mainsHz, OrderSorted: true,
-	}
-	if !made(instrument.StepStray) {
-		counts.BlindBelowNm = c.in.BlindBelowNm
-	}
-	curve := &calibration.Evidence{
-		Axis: c.Spectrum.Axis(), Spectrum: c.Spectrum, OrderSorted: made(instrument.StepSecondOrder),
-	}
-	if b := c.in.Wavelength.Value.Bandwidth; b.Lines > 0 {
-		from, to := c.Spectrum.Range()
-		curve.BandwidthNm = b.At((from + to) / 2)
-	}
-	all := calibration.Inspect(counts)
-	for _, f := range calibration.Inspect(curve) {
-		if !slices.ContainsFunc(all, func(g calibration.Finding) bool { return g.Gate == f.Gate }) {
-			all = append(all, f)
-		}
-	}
-	if c.own != nil {
-		all = append(all, calibration.CheckAxis(c.own, &c.in.Wavelength.Value, nil)...)
-	}
-	return all
-}
-
-// judged picks the frames that gates on counts look at, of one exposure, in the
-// order of wavelengths, and their dark.
-func (c *chained) judged() (frames []calibration.Frame, dark *calibration.Frame) {
-	clipped := func(f calibration.Frame) bool {
-		return slices.Contains(calibration.ClipMask(f.Counts, c.in.FullScale), true)
-	}
-	var exposures []float64
-	for _, f := range c.m.Frames {
-		exposures = append(exposures, f.ExposureMs)
-	}
-	pick := slices.Min(exposures)
-	for _, t := range exposures {
-		if t > pick && !slices.ContainsFunc(c.m.Frames, func(f calibration.Frame) bool { return f.ExposureMs == t && clipped(f) }) {
-			pick = t
-		}
-	}
-	forwards := func(f calibration.Frame) calibration.Frame {
-		f.Counts = slices.Clone(f.Counts)
-		if c.in.Backwards {
-			slices.Reverse(f.Counts)
-		}
-		return f
-	}
-	for _, f := range c.m.Frames {
-		if f.ExposureMs == pick {
-			frames = append(frames, forwards(f))
-		}
-	}
-	for _, f := range c.m.Darks {
-		if f.ExposureMs == pick && dark == nil {
-			d := forwards(f)
-			dark = &d
-		}
-	}
-	return frames, dark
-}
-
-// sentences say what the chain did, a line a step.
-func (c *chained) sentences() (all []string) {
-	for i := range c.Steps {
-		text := stepSentence(&c.Steps[i])
-		all = append(all, "Correction, "+text+".")
-	}
-	return all
-}
-
-// writeSteps writes every curve of the chain.
-func (c *chained) writeSteps(w io.Writer) error {
-	type curve struct {
-		X []float64 `json:"x"`
-		Y []float64 `json:"y"`
-	}
-	type step struct {
-		Step   string `json:"step"`
-		Made   bool   `json:"made"`
-		Note   string `json:"note"`
-		Before curve  `json:"before"`
-		After  curve  `json:"after"`
-	}
-	var all []step
-	for _, s := range c.Steps {
-		all = append(all, step{string(s.Name), s.Made, s.Note, curve(s.Before), curve(s.After)})
-	}
-	return json.NewEncoder(w).Encode(struct {
-		Instrument string `json:"instrument"`
-		XIs        string `json:"x_is"`
-		Steps      []step `json:"steps"`
-	}{c.in.Name, "pixels before the wavelength step, nm after it", all})
 }
 
 // withKey adds a key to a line that holds one JSON object.

@@ -116,7 +116,7 @@ func runCorrectedSpectrum(s streams, o *emissionOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	w, known := &chain.in.Wavelength.Value, *o
+	w, known := &chain.Instrument.Wavelength.Value, *o
 	if from, to := chain.Spectrum.Range(); !o.bandwidth.set && w.Bandwidth.Lines > 0 {
 		known.bandwidth = optionalFloat{w.Bandwidth.At((from + to) / 2), true}
 	}

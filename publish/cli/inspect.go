@@ -137,7 +137,7 @@ func (o *inspectOptions) judge(s streams, src *source, in *input, name string, r
 		if err != nil {
 			return nil, err
 		}
-		return weigh(chain.found(o.mains.v), chain.Spectrum, file.Projection), nil
+		return weigh(chain.Findings(o.mains.v), chain.Spectrum, file.Projection), nil
 	case in.series != nil:
 		return weighSeries(in.series), nil
 	case in.wide != nil:

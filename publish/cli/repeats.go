@@ -115,15 +115,3 @@ func (o *uncertaintyOptions) meanOf(in *input) (*ingest.File, error) {
 	o.averaged = &averaged{len(spectra), baseNames([]string{in.name})}
 	return f, err
 }
-
-// scatterIn puts the scatter of repeats in place of the noise.
-func (o *uncertaintyOptions) scatterIn(s *uncertainty.Spectrometer) {
-	if o.scattered == nil {
-		return
-	}
-	s.Noise, s.Repeats = uncertainty.Noise{}, *o.scattered
-	if s.Sources == nil {
-		s.Sources = map[string]string{}
-	}
-	s.Sources[uncertainty.Repeatability] = fmt.Sprintf("the scatter of %d spectra", len(o.scattered.Departures))
-}

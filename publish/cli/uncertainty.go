@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 	"sync"
@@ -17,6 +16,7 @@ import (
 	"lampassay/assay/quantity"
 	"lampassay/assay/uncertainty"
 	"lampassay/bench/ingest"
+	"lampassay/bench/instrument"
 	"lampassay/publish/sheet"
 )
 
@@ -109,20 +109,17 @@ func (o *uncertaintyOptions) given(g assay.Given) (assay.Given, error) {
 	if o.conditions == nil {
 		return g, nil
 	}
-	s, err := o.conditions.Sitting(nil, 0, g)
+	g, err := o.conditions.With(g)
 	if err != nil {
 		return g, badInput("%s: %w", o.sitting, err)
 	}
-	if !g.Power.Known && s.Given.Power.Known {
-		s.Given.Source.Mains = true
-	}
-	return s.Given, nil
+	return g, nil
 }
 
 // assess gives every figure of a lamp its uncertainty. bare is what was given on
 // the command line alone; ids nil stands for all that a page shows; chain is how
 // the spectrum came from raw counts, nil where the file has it.
-func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.Lamp, file *ingest.File, chain *chained, bare assay.Given, ids []quantity.ID) error {
+func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.Lamp, file *ingest.File, chain *instrument.Applied, bare assay.Given, ids []quantity.ID) error {
 	if o.off() {
 		return nil
 	}
@@ -144,65 +141,27 @@ func (o *uncertaintyOptions) assess(ctx context.Context, s streams, lamp *sheet.
 		return err
 	}
 	if chain != nil {
-		if err := chain.sureness(&own); err != nil {
-			return err
+		if err := chain.State(&own); err != nil {
+			return spoken(err)
 		}
 	}
-	sitting, err := c.Sitting(file.Spectrum, file.Projection, bare)
-	if err != nil {
-		return badInput("%s: %w", file.Name, err)
+	k := uncertainty.Case{
+		Spectrum: file.Spectrum, Kind: file.Projection, Given: bare, Result: lamp.Result, Repeats: o.scattered, Quantities: ids,
 	}
-	o.scatterIn(&sitting.Spectrometer)
 	if o.conditions == nil && chain == nil && lamp.Emission != nil && lamp.Emission.BandwidthMeasured {
-		sitting.Spectrometer.Seen(lamp.Emission.Bandwidth)
-	}
-	if ids == nil {
-		ids = shown(lamp.Result)
-	}
-	if sitting.Quantities = assessed(lamp.Result, ids); len(sitting.Quantities) == 0 {
-		return nil
+		k.Bandwidth = lamp.Emission.Bandwidth
 	}
 	wait := waiting{w: s.err, total: o.draws}
 	defer wait.stop()
-	report, err := sitting.Assess(ctx, uncertainty.Options{Seed: o.seed, Draws: o.draws, Progress: wait.made, MaxDraws: 50_000})
+	warnings, err := c.Assess(ctx, &k, uncertainty.Options{Seed: o.seed, Draws: o.draws, Progress: wait.made, MaxDraws: 50_000})
 	switch {
 	case errors.Is(err, context.Canceled):
 		return err
 	case err != nil:
 		return badInput("%s: %w", file.Name, err)
 	}
-	var without []quantity.ID
-	lamp.Result.Uncertainty, without = report.Summary()
-	lamp.Result.Uncertainty.Basis = c.Basis(&sitting.Given)
-	for _, id := range without {
-		lamp.Warnings = append(lamp.Warnings, fmt.Sprintf(
-			"%s has no stated uncertainty: more than 5 %% of the draws leave it undefined.", quantity.Get(id).Name))
-	}
+	lamp.Warnings = append(lamp.Warnings, warnings...)
 	return nil
-}
-
-// shown are the quantities of a page: all but the single evaluation samples, as
-// far as they have a value.
-func shown(r *assay.Result) []quantity.ID {
-	var ids []quantity.ID
-	for _, d := range quantity.All() {
-		if _, ok := r.Value(d.ID); ok && (!d.Detail || d.ID < quantity.R(1)) {
-			ids = append(ids, d.ID)
-		}
-	}
-	return ids
-}
-
-// assessed leaves out what is outside its method's scope: how sure a figure is
-// that means nothing, nobody needs to know.
-func assessed(r *assay.Result, ids []quantity.ID) []quantity.ID {
-	inScope := []quantity.ID{}
-	for _, id := range ids {
-		if _, ok := r.Value(id); r.InScope(id) || !ok {
-			inScope = append(inScope, id)
-		}
-	}
-	return inScope
 }
 
 // waiting shows a bar once a run takes longer than a second.
