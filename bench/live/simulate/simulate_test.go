@@ -29,6 +29,9 @@ func (s *shelf) Append(_ context.Context, readings []notebook.Reading) (int64, e
 	return int64(len(s.all)), nil
 }
 
+// patience is how long a test waits for what has to come.
+const patience = 2 * time.Minute
+
 var oneLamp = sync.OnceValues(NewLamp)
 
 func lampOf(t *testing.T) *Lamp {
@@ -66,12 +69,12 @@ func TestARunUpIsRecordedFromSimulatedInstruments(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	before := s.Clock().Now()
 	b.Stage.SwitchOn()
-	on := s.Clock().Now()
 	w := b.Watch()
-	w.SwitchedOn = on
+	w.SwitchedOn = s.Clock().Now()
 	var standing live.Standing
-	deadline := time.Now().Add(15 * time.Second)
+	deadline := time.Now().Add(patience)
 	for ; !standing.Verdict.Stable; time.Sleep(50 * time.Millisecond) {
 		if time.Now().After(deadline) {
 			t.Fatalf("not stable: %+v", standing.Verdict)
@@ -81,7 +84,7 @@ func TestARunUpIsRecordedFromSimulatedInstruments(t *testing.T) {
 	if standing.Verdict.Burning < 1800 {
 		t.Errorf("stable after %.0f s, though the rule wants 30 min", standing.Verdict.Burning)
 	}
-	spectra := s.Trace(live.Pick{Channel: Spectrum, Key: live.LightKey})
+	spectra, light := s.Trace(live.Pick{Channel: Spectrum, Key: live.LightKey}), s.Trace(w.Light)
 	if err := s.Close(); err != nil {
 		t.Error(err)
 	}
@@ -94,8 +97,14 @@ func TestARunUpIsRecordedFromSimulatedInstruments(t *testing.T) {
 	for b.Stage.Lamp.Lux(want) < 0.8*fullLux {
 		want++
 	}
-	// A reading each 25 ms is one each 15 s of the lamp's.
-	if got := standing.Reached[1]; got.Share != 0.8 || math.Abs(got.Seconds-want) > 45 {
+	// A reading each 25 ms is one each 15 s of the lamp's; where the machine is busy
+	// with something else they are further apart.
+	apart := 0.0
+	for i := 1; i < light.Len() && light.Seconds[i-1] < 3*want; i++ {
+		apart = max(apart, light.Seconds[i]-light.Seconds[i-1])
+	}
+	apart += w.SwitchedOn.Sub(before).Seconds()
+	if got := standing.Reached[1]; got.Share != 0.8 || math.Abs(got.Seconds-want) > 30+2*apart {
 		t.Errorf("80 %% at %.0f s, where the lamp has it at %.0f s", got.Seconds, want)
 	}
 	if spectra.Len() < 10 {
@@ -174,9 +183,18 @@ func TestFilesAppearPieceByPieceAndWhole(t *testing.T) {
 	m := Spectrometer{NewStage(l, 1), folder, 40 * time.Millisecond}
 	ended := make(chan error)
 	go func() { ended <- m.Serve(ctx) }()
-	sizes := map[int64]bool{}
-	for end := time.Now().Add(5 * time.Second); len(sizes) < 3 && time.Now().Before(end); {
-		if info, err := os.Stat(filepath.Join(folder, "spectrum-00001.csv")); err == nil {
+	// Sizes of the newest file: who looks too late at one sees the next.
+	sizes, newest := map[int64]bool{}, ""
+	for end := time.Now().Add(patience); len(sizes) < 3 && time.Now().Before(end); {
+		files, err := os.ReadDir(folder)
+		if err != nil || len(files) == 0 {
+			continue
+		}
+		last := files[len(files)-1]
+		if last.Name() != newest {
+			sizes, newest = map[int64]bool{}, last.Name()
+		}
+		if info, err := last.Info(); err == nil {
 			sizes[info.Size()] = true
 		}
 	}
