@@ -51,7 +51,7 @@ func (s *search) accounted(w *Wavelength, pairs []pair) (peaks, lines float64) {
 		for _, f := range within(sg.features(sg.width*d.Slope(float64(s.pixels)/2)), from, to) {
 			weight := math.Sqrt(f.strength)
 			lineAll += weight
-			if seen[f.nm] {
+			if seen[f.nm] || s.hasGiven(v, &f) {
 				lines += weight
 			}
 		}
@@ -60,7 +60,7 @@ func (s *search) accounted(w *Wavelength, pairs []pair) (peaks, lines float64) {
 }
 
 // judge decides on confidence.
-func (s *search) judge(w *Wavelength, pairs []pair) {
+func (s *search) judge(w *Wavelength, pairs []pair, found *solution) {
 	d := &w.Dispersion
 	peaks, lines := s.accounted(w, pairs)
 	w.PeaksExplained, w.LinesExplained = peaks, lines
@@ -70,7 +70,7 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 		switch {
 		case l.Used:
 			used++
-			if moved := math.Abs(l.HeldOutNm - l.ResidualNm); moved > most {
+			if moved := math.Abs(l.HeldOutNm - l.ResidualNm); moved > most && !l.Given {
 				unconfirmed, most = l, moved
 			}
 		case l.Why != saturatedLine:
@@ -78,10 +78,12 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 		}
 	}
 	doubt := func(format string, a ...any) { w.Doubts = append(w.Doubts, fmt.Sprintf(format, a...)) }
+	against, overruled := s.againstGiven(w, found)
+	w.Doubts = append(w.Doubts, against...)
 	if used < leastLines {
 		doubt("only %d lines could be used, and at least %d are needed to tell a right pairing from a wrong one", used, leastLines)
 	}
-	if w.Margin < leastMargin {
+	if w.Margin < leastMargin && !overruled {
 		doubt("another pairing of peaks and lines fits almost as well (log-likelihood %.1f below)", w.Margin)
 	}
 	if peaks < leastPeaks {
@@ -110,7 +112,8 @@ func (s *search) judge(w *Wavelength, pairs []pair) {
 }
 
 // lonelyEnds returns the outermost lines that stand far from the rest: the axis
-// out there is as right as one pairing is, and no other line would notice.
+// out there is as right as one pairing is, and no other line would notice. One
+// that was given has somebody's word.
 func (w *Wavelength) lonelyEnds() []AnchorLine {
 	var used []AnchorLine
 	for _, l := range w.Lines {
@@ -124,10 +127,10 @@ func (w *Wavelength) lonelyEnds() []AnchorLine {
 	}
 	far := lonelyGap * (w.ToNm - w.FromNm)
 	var lonely []AnchorLine
-	if used[1].Nm-used[0].Nm > far {
+	if used[1].Nm-used[0].Nm > far && !used[0].Given {
 		lonely = append(lonely, used[0])
 	}
-	if used[n-1].Nm-used[n-2].Nm > far {
+	if used[n-1].Nm-used[n-2].Nm > far && !used[n-1].Given {
 		lonely = append(lonely, used[n-1])
 	}
 	return lonely
@@ -139,6 +142,12 @@ func (s *search) bandwidthNm(slope float64) float64 {
 		width = min(width, v.width)
 	}
 	return width * slope
+}
+
+// convinces reports whether a calibration explains its recordings, or most of
+// them, so that nothing else need be tried.
+func (w *Wavelength) convinces() bool {
+	return w != nil && (w.Confident || min(w.PeaksExplained, w.LinesExplained) > wellExplained)
 }
 
 // wellExplained is the share of peaks and lines with a partner from which the

@@ -67,7 +67,7 @@ func tiesOf(truth func(x float64) float64, noise float64) []tie {
 	var ties []tie
 	for k := range 18 {
 		x := -0.95 + 1.9*float64(k)/17
-		ties = append(ties, tie{(x + 1) * 511.5, truth(x) + noise*r.NormFloat64(), max(noise, 1e-4)})
+		ties = append(ties, tie{(x + 1) * 511.5, truth(x) + noise*r.NormFloat64(), max(noise, 1e-4), false})
 	}
 	return ties
 }

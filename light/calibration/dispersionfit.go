@@ -11,6 +11,7 @@ import (
 type tie struct {
 	pixel, nm float64
 	u         float64 // standard uncertainty of the two together, nm
+	given     bool    // by somebody, see GivenPair
 }
 
 // fitted is a dispersion with what the ties say about it.
@@ -20,6 +21,7 @@ type fitted struct {
 	residual   []float64 // tie minus fit, nm
 	heldOut    []float64 // the same for the fit that leaves the tie out
 	heldRMS    float64   // weighted root mean square of heldOut, nm
+	against    []bool    // ties that were given and contradict the rest
 	freedom    int
 	constants  int
 	laws       []LawError // of all laws that were tried

@@ -31,7 +31,8 @@
 // search: every arrangement that an instrument could have is scored by how well
 // it explains all peaks of all recordings, missing lines and extra peaks
 // included, and the distance to the next best that disagrees decides whether the
-// result is [Wavelength.Confident]. The law of dispersion is chosen by its error
+// result is [Wavelength.Confident]. Pairs that somebody is sure of can be given
+// ([Expected.Given]), and are then facts to the search. The law of dispersion is chosen by its error
 // at lines left out of the fit. Only atomic lines are anchors; phosphor humps,
 // whose place is their maker's choice, and lines that cannot be told from a
 // neighbour are not.

@@ -207,9 +207,9 @@ func darkGate(e *Evidence) []Finding {
 	for _, p := range FindPeaks(e.Dark.Counts, nil) {
 		i := min(max(int(p.Pixel), 0), len(noise)-1)
 		// What is narrower is a hot pixel, what is wider the detector's pattern.
-		if p.FWHM >= 1.5 && p.FWHM < float64(len(noise))/20 && p.height() > darkStructured*noise[i] {
+		if p.FWHM >= 1.5 && p.FWHM < float64(len(noise))/20 && p.Height() > darkStructured*noise[i] {
 			out = append(out, Finding{
-				Gate: GateDark, Severity: Caution, Figure: p.height() / noise[i], Limit: darkStructured, Unit: "standard deviations",
+				Gate: GateDark, Severity: Caution, Figure: p.Height() / noise[i], Limit: darkStructured, Unit: "standard deviations",
 				Text:   fmt.Sprintf("the dark frame shows a line at %s: light reached the detector", e.place(p.Pixel, 1)),
 				Remedy: "cover the entrance completely and record the dark again",
 			})

@@ -88,7 +88,7 @@ func secondOrderGate(e *Evidence) []Finding {
 			ratio := q.Area / p.Area
 			i := min(max(int(q.Pixel), 0), len(noise)-1)
 			// A ghost is as far off as the axis is wrong, twice over.
-			if math.Abs(there-2*nm) > max(0.6*w, 0.004*nm) || ratio > 0.3 || ratio < ghostLimit || q.height() < 8*noise[i] || w > 4*width+1 {
+			if math.Abs(there-2*nm) > max(0.6*w, 0.004*nm) || ratio > 0.3 || ratio < ghostLimit || q.Height() < 8*noise[i] || w > 4*width+1 {
 				continue
 			}
 			ghosts = append(ghosts, fmt.Sprintf("%.1f nm (of %.1f nm)", there, nm))

@@ -78,6 +78,9 @@ type Expected struct {
 	// Law is the law of dispersion to be used, one of [Laws]; empty for the one
 	// that foresees lines best.
 	Law string
+	// Given are pairs of peak and line that somebody is sure of. They are kept as
+	// they are, and the search is for the rest.
+	Given []GivenPair
 }
 
 // allows grants each end an eighth of the span.
@@ -98,17 +101,17 @@ func newSight(lamp *Lamp, peaks []Peak) *sight {
 			widths = append(widths, p.FWHM)
 			s.tallest = append(s.tallest, i)
 		}
-		tallest = max(tallest, p.height())
+		tallest = max(tallest, p.Height())
 	}
 	s.width = max(1, quantile(widths, 0.3))
 	s.weight, s.logHeight = make([]float64, len(peaks)), make([]float64, len(peaks))
 	for i, p := range peaks {
-		s.logHeight[i] = math.Log(p.height() / tallest)
+		s.logHeight[i] = math.Log(p.Height() / tallest)
 		if !p.Broad {
-			s.weight[i] = math.Pow(p.height()/tallest, 0.25)
+			s.weight[i] = math.Pow(p.Height()/tallest, 0.25)
 		}
 	}
-	slices.SortFunc(s.tallest, func(a, b int) int { return cmp.Compare(peaks[b].height(), peaks[a].height()) })
+	slices.SortFunc(s.tallest, func(a, b int) int { return cmp.Compare(peaks[b].Height(), peaks[a].Height()) })
 	return s
 }
 
@@ -129,6 +132,7 @@ type search struct {
 	sights   []*sight
 	pixels   int
 	expected Expected
+	given    []given // by pixel
 }
 
 func (s *search) x(pixel float64) float64 {
@@ -237,10 +241,11 @@ func within(f []feature, from, to float64) []feature {
 type pair struct {
 	sight, peak int
 	feature     feature
+	given       bool
 }
 
 // pairs returns the peaks and features that are each other's nearest within
-// reach times the tolerance.
+// reach times the tolerance, and all that were given.
 func (s *search) pairs(at func(pixel float64) float64, slope float64, tol, reach float64) []pair {
 	var all []pair
 	for v, sg := range s.sights {
@@ -249,9 +254,12 @@ func (s *search) pairs(at func(pixel float64) float64, slope float64, tol, reach
 		distance := make([]float64, len(features))
 		for j := range nearest {
 			nearest[j], distance[j] = -1, math.Inf(1)
+			if s.hasGiven(v, &features[j]) {
+				distance[j] = 0 // nothing is nearer
+			}
 		}
 		for i, p := range sg.peaks {
-			if p.Broad || len(features) == 0 {
+			if p.Broad || len(features) == 0 || s.isGiven(v, i) {
 				continue
 			}
 			nm := at(p.Pixel)
@@ -263,11 +271,11 @@ func (s *search) pairs(at func(pixel float64) float64, slope float64, tol, reach
 		}
 		for j, i := range nearest {
 			if i >= 0 {
-				all = append(all, pair{v, i, features[j]})
+				all = append(all, pair{v, i, features[j], false})
 			}
 		}
 	}
-	return all
+	return append(all, s.givenPairs(slope)...)
 }
 
 func nearestFeature(f []feature, nm float64) int {
@@ -290,30 +298,57 @@ func (s *search) refine(h hypothesis, tol float64) hypothesis {
 		if len(pairs) < 3 {
 			break
 		}
-		basis := [][]float64{{0, 0, 1, 0}, {0, 0, 0, 1}}
-		y := []float64{0, 0}
-		w := []float64{math.Pow(usualQuadratic*h.c[1], -2), math.Pow(usualCubic*h.c[1], -2)}
+		fit := s.usualCurvature(&h)
 		for _, p := range pairs {
 			x := s.x(s.sights[p.sight].peaks[p.peak].Pixel)
 			d := (p.feature.nm - h.at(x)) / tol
-			basis = append(basis, []float64{1, x, x * x, x * x * x})
-			y = append(y, p.feature.nm)
-			w = append(w, 1/(finest*finest+p.feature.u*p.feature.u)/(1+d*d))
+			if p.given { // however far off, it is no outlier
+				d = 0
+			}
+			weight := 1 / (finest*finest + p.feature.u*p.feature.u) / (1 + d*d)
+			fit.add(x, p.feature.nm, weight)
 		}
-		fit, ok := solveLinear(basis, y, w)
-		if !ok {
-			break
-		}
-		var n hypothesis
-		copy(n.c[:], fit.coef)
-		if !n.plausible(s.expected) {
+		n, ok := fit.solve()
+		if !ok || !s.plausible(&n) {
 			break
 		}
 		h = n
 		tol = max(0.6*tol, s.fineTolerance(&h))
 	}
-	h.score = s.score(&h, s.fineTolerance(&h), math.Inf(-1))
+	h.score = math.Inf(-1)
+	if s.holds(&h) {
+		h.score = s.score(&h, s.fineTolerance(&h), math.Inf(-1))
+	}
 	return h
+}
+
+// cubicFit gathers what a hypothesis is fitted to.
+type cubicFit struct {
+	basis     [][]float64
+	y, weight []float64
+}
+
+// usualCurvature begins a fit with what is known of curvature beforehand.
+func (s *search) usualCurvature(h *hypothesis) *cubicFit {
+	return &cubicFit{
+		basis:  [][]float64{{0, 0, 1, 0}, {0, 0, 0, 1}},
+		y:      []float64{0, 0},
+		weight: []float64{math.Pow(usualQuadratic*h.c[1], -2), math.Pow(usualCubic*h.c[1], -2)},
+	}
+}
+
+func (f *cubicFit) add(x, nm, weight float64) {
+	f.basis = append(f.basis, []float64{1, x, x * x, x * x * x})
+	f.y = append(f.y, nm)
+	f.weight = append(f.weight, weight)
+}
+
+func (f *cubicFit) solve() (h hypothesis, ok bool) {
+	fit, ok := solveLinear(f.basis, f.y, f.weight)
+	if ok {
+		copy(h.c[:], fit.coef)
+	}
+	return h, ok
 }
 
 // fineTolerance is how well a peak should sit on its line in the end, nm.

@@ -24,8 +24,8 @@ type Peak struct {
 	Broad bool
 }
 
-// height returns the counts of the peak at its centre.
-func (p *Peak) height() float64 {
+// Height returns the counts of the peak at its centre.
+func (p *Peak) Height() float64 {
 	return p.Area * profilePixel(0, p.FWHM, p.Lorentz)
 }
 

@@ -11,6 +11,7 @@ type anchorPeak struct {
 	x     float64
 	sight int
 	rank  int
+	line  *Line // that it was given, nil for none
 }
 
 // triple is three tall peaks in order of pixels.
@@ -31,8 +32,14 @@ func (s *search) tallTriples() []triple {
 	for i, v := range s.sights {
 		n := min(len(v.tallest), max(leastOfOne, mostPeaks/len(s.sights)))
 		for rank, k := range v.tallest[:n] {
-			tall = append(tall, anchorPeak{s.x(v.peaks[k].Pixel), i, rank})
+			if !s.isGiven(i, k) {
+				tall = append(tall, anchorPeak{s.x(v.peaks[k].Pixel), i, rank, nil})
+			}
 		}
+	}
+	for i := range s.given { // known, so before all others
+		g := &s.given[i]
+		tall = append(tall, anchorPeak{g.x, g.sight, 0, &g.line})
 	}
 	slices.SortFunc(tall, func(a, b anchorPeak) int { return cmp.Compare(a.x, b.x) })
 	var all []triple
@@ -53,28 +60,42 @@ func (s *search) tallTriples() []triple {
 }
 
 // propose returns the best coarse hypotheses: every triple of tall peaks laid on
-// every triple of lines.
+// every triple of lines, a given peak on its line only.
 func (s *search) propose(keep int) []hypothesis {
 	// What a middling dispersion leaves apart; the score looks more closely.
-	const middlingSpan = 600 // nm
+	middlingSpan := 600.0 // nm
+	through, ofGiven := s.through()
+	if ofGiven {
+		middlingSpan = 2 * through.c[1]
+	}
 	lines := make([][]feature, len(s.sights))
 	for i, v := range s.sights {
 		lines[i] = v.features(v.width / float64(s.pixels) * middlingSpan)
 	}
 	best := newShortlist(keep)
+	if ofGiven {
+		through.score = s.score(&through, s.coarseTolerance(&through), math.Inf(-1))
+		best.offer(through)
+	}
+	choices := func(p anchorPeak) []feature {
+		if p.line != nil {
+			return []feature{{nm: p.line.Nm}}
+		}
+		return lines[p.sight]
+	}
 	for _, t := range s.tallTriples() {
 		a, b, c := t.a, t.b, t.c
-		for _, la := range lines[a.sight] {
-			for _, lb := range lines[b.sight] {
+		for _, la := range choices(a) {
+			for _, lb := range choices(b) {
 				if lb.nm <= la.nm || (lb.nm-la.nm)/(b.x-a.x) > (longest-shortest)/2 {
 					continue
 				}
-				for _, lc := range lines[c.sight] {
+				for _, lc := range choices(c) {
 					if lc.nm <= lb.nm {
 						continue
 					}
 					h, ok := parabola(a.x, b.x, c.x, la.nm, lb.nm, lc.nm)
-					if ok && h.plausible(s.expected) {
+					if ok && s.plausible(&h) && s.holds(&h) {
 						h.score = s.score(&h, s.coarseTolerance(&h), best.floor())
 						best.offer(h)
 					}

@@ -18,18 +18,20 @@ type Recording struct {
 // AnchorLine is one row of the residual table: a peak, the line it was taken
 // for, and what the fit says of it.
 type AnchorLine struct {
-	Recording  string  `json:"recording"`
-	Line       string  `json:"line"`          // "Hg I 435.834"
-	Nm         float64 `json:"nm"`            // intensity-weighted place of unresolved lines
-	UNm        float64 `json:"u_nm"`          // of place and centre together
-	Pixel      float64 `json:"pixel"`         // fitted centre
-	FWHMNm     float64 `json:"fwhm_nm"`       // as seen
-	ResidualNm float64 `json:"residual_nm"`   // line minus fit
-	ResidualPx float64 `json:"residual_px"`   //
-	HeldOutNm  float64 `json:"held_out_nm"`   // line minus the fit made without it
-	Used       bool    `json:"used"`          // took part in the fit
-	Why        string  `json:"why,omitempty"` // it did not
-	members    []Line
+	Recording   string  `json:"recording"`
+	Line        string  `json:"line"`            // "Hg I 435.834"
+	Nm          float64 `json:"nm"`              // intensity-weighted place of unresolved lines
+	UNm         float64 `json:"u_nm"`            // of place and centre together
+	Pixel       float64 `json:"pixel"`           // fitted centre
+	FWHMNm      float64 `json:"fwhm_nm"`         // as seen
+	ResidualNm  float64 `json:"residual_nm"`     // line minus fit
+	ResidualPx  float64 `json:"residual_px"`     //
+	HeldOutNm   float64 `json:"held_out_nm"`     // line minus the fit made without it
+	Used        bool    `json:"used"`            // took part in the fit
+	Why         string  `json:"why,omitempty"`   // it did not
+	Given       bool    `json:"given,omitempty"` // by somebody, see [GivenPair]
+	members     []Line
+	contradicts bool // the rest, so that it would not be used had it not been given
 }
 
 // Why a line was not used.
@@ -93,8 +95,8 @@ type Wavelength struct {
 //
 // A pairing that is not clearly the best comes back with Confident false. An
 // error says that there is nothing to look at: recordings that do not belong
-// together, a saturated or line-less recording, a sensor read backwards, or
-// lines that are clearly another lamp's.
+// together, a saturated or line-less recording, a sensor read backwards, lines
+// that are clearly another lamp's, or given pairs that cannot be.
 func CalibrateWavelength(recordings []Recording, expected Expected) (*Wavelength, error) {
 	s, err := newSearch(recordings, expected)
 	if err != nil {
@@ -108,8 +110,11 @@ func CalibrateWavelength(recordings []Recording, expected Expected) (*Wavelength
 			return nil, fmt.Errorf("calibration: %d lines are too few for the %s asked for: record a lamp with more lines, or leave the law open", len(other.Lines), expected.Law)
 		}
 	}
-	if w != nil && (w.Confident || min(w.PeaksExplained, w.LinesExplained) > wellExplained) {
+	if w.convinces() {
 		return w, nil
+	}
+	if len(s.given) > 0 {
+		return s.explainGiven(recordings, w)
 	}
 	if err := s.diagnose(recordings, w); err != nil {
 		return nil, err
@@ -142,7 +147,7 @@ func newSearch(recordings []Recording, expected Expected) (*search, error) {
 		}
 		s.sights = append(s.sights, newSight(&r.Lamp, peaks))
 	}
-	return s, nil
+	return s, s.take(recordings, expected.Given)
 }
 
 // usable refuses recordings that cannot anchor anything.
@@ -169,12 +174,13 @@ func usable(r *Recording, peaks []Peak) error {
 
 // calibrate runs search and fit; nil where no hypothesis survives.
 func (s *search) calibrate(recordings []Recording) *Wavelength {
-	best, margin, ok := s.solve()
+	found, ok := s.solve()
 	if !ok {
 		return nil
 	}
+	best := &found.best
 	middle := float64(s.pixels-1) / 2
-	tol := s.fineTolerance(&best)
+	tol := s.fineTolerance(best)
 	pairs := s.pairs(func(p float64) float64 { return best.at(s.x(p)) }, best.c[1]/middle, tol, 4)
 	f, used, ok := s.fitPairs(pairs, func(p float64) float64 { return best.slope(s.x(p)) / middle })
 	if ok { // once more, with the lines that the better axis reaches
@@ -187,13 +193,13 @@ func (s *search) calibrate(recordings []Recording) *Wavelength {
 	if !ok {
 		return nil
 	}
-	w := &Wavelength{Dispersion: f.dispersion, Law: f.name, Laws: f.laws, HeldOutNm: f.heldRMS, Score: best.score, Margin: margin}
+	w := &Wavelength{Dispersion: f.dispersion, Law: f.name, Laws: f.laws, HeldOutNm: f.heldRMS, Score: best.score, Margin: found.margin}
 	if w.Dispersion.Check() != nil {
 		return nil
 	}
 	s.table(w, recordings, pairs, used, &f)
 	w.Bandwidth = bandwidthOf(w.Lines)
-	s.judge(w, pairs)
+	s.judge(w, pairs, &found)
 	return w
 }
 
@@ -214,14 +220,14 @@ func (s *search) ties(pairs []pair, slope func(pixel float64) float64) (all []ti
 		// by some part of what it has widened it.
 		excess := max(0, widths[i]-1.08*typical) / 4
 		u := math.Hypot(math.Hypot(peak.U, 0.01)*slope(peak.Pixel), math.Hypot(p.feature.u, excess))
-		all[i] = tie{peak.Pixel, p.feature.nm, u}
+		all[i] = tie{peak.Pixel, p.feature.nm, u, p.given}
 		wide[i] = widths[i] > 1.5*typical
 	}
 	return all, wide
 }
 
 // fitPairs chooses a dispersion and sets aside, one by one, what contradicts
-// the rest; used[i] tells which pairs took part. A sharp line with unseen company
+// the rest and was not given; used[i] tells which pairs took part. A sharp line with unseen company
 // is precisely wrong, and one of those could outweigh all that is right, so no
 // line counts as better known than a twentieth of the bandwidth while the worst
 // are sought, and than a two-hundredth in the end.
@@ -229,12 +235,13 @@ func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fi
 	ties, wide := s.ties(pairs, slope)
 	used = make([]bool, len(pairs))
 	for i, p := range pairs {
-		used[i] = !s.sights[p.sight].peaks[p.peak].Saturated && !(wide[i] && len(p.feature.lines) == 1)
+		used[i] = p.given || !s.sights[p.sight].peaks[p.peak].Saturated && !(wide[i] && len(p.feature.lines) == 1)
 	}
 	bandwidth := s.bandwidthNm(slope(float64(s.pixels) / 2))
+	var in []tie
 	for _, floor := range []float64{bandwidth / 20, bandwidth / 200} {
 		for {
-			var in []tie
+			in = in[:0]
 			var at []int
 			for i, t := range ties {
 				if used[i] {
@@ -252,22 +259,8 @@ func (s *search) fitPairs(pairs []pair, slope func(pixel float64) float64) (f fi
 			used[at[worst]] = false
 		}
 	}
+	f.accuse(in, bandwidth/20)
 	return f, used, true
-}
-
-// outlier returns the tie that fits worst and whether it contradicts the rest. A
-// tie is judged by its studentised residual, the root of residual times held-out
-// error: the latter alone would condemn every line that stands by itself. What
-// is normal is set by a median, which outliers do not move.
-func (f *fitted) outlier(ties []tie) (worst int, out bool) {
-	z := make([]float64, len(ties))
-	for i, t := range ties {
-		z[i] = math.Sqrt(math.Abs(f.residual[i]*f.heldOut[i])) / t.u
-		if z[i] > z[worst] {
-			worst = i
-		}
-	}
-	return worst, z[worst] > 4.5*max(1, quantile(z, 0.5)/normalMedian)
 }
 
 // table writes the residual table and the range.
@@ -282,13 +275,13 @@ func (s *search) table(w *Wavelength, recordings []Recording, pairs []pair, used
 		row := AnchorLine{
 			Recording: recordings[p.sight].Name, Line: p.feature.name(), Nm: p.feature.nm,
 			UNm: math.Hypot(peak.U*slope, p.feature.u), Pixel: peak.Pixel, FWHMNm: peak.FWHM * slope,
-			ResidualNm: p.feature.nm - d.At(peak.Pixel), Used: used[i], members: p.feature.lines,
+			ResidualNm: p.feature.nm - d.At(peak.Pixel), Used: used[i], Given: p.given, members: p.feature.lines,
 		}
 		row.ResidualPx = row.ResidualNm / slope
 		row.HeldOutNm = row.ResidualNm
 		switch {
 		case used[i]:
-			row.HeldOutNm = f.heldOut[k]
+			row.HeldOutNm, row.contradicts = f.heldOut[k], f.against[k]
 			k++
 			w.FromNm, w.ToNm = min(w.FromNm, row.Nm), max(w.ToNm, row.Nm)
 			weight := 1 / math.Pow(math.Hypot(row.UNm, 0.01*slope), 2)

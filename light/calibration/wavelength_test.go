@@ -25,23 +25,34 @@ type verdict struct {
 // used has been given a line no further from its true wavelength than half the
 // bandwidth; a spurious peak that close to a missing line cannot be told from it.
 func tryInstrument(seed uint64, noise float64, lines int, told bool) (verdict, *simulated, *Wavelength, error) {
+	s, recordings := inventInstrument(seed, noise, lines)
+	var expected Expected
+	if told {
+		expected = Expected{FromNm: 50 * math.Round(s.axis[0]/50), ToNm: 50 * math.Round(s.axis[len(s.axis)-1]/50)}
+	}
+	w, err := CalibrateWavelength(recordings, expected)
+	if err != nil {
+		return verdict{}, s, nil, err
+	}
+	return s.verdict(w), s, w, nil
+}
+
+// inventInstrument invents an instrument and the recordings of its lamps.
+func inventInstrument(seed uint64, noise float64, lines int) (*simulated, []Recording) {
 	r := rand.New(rand.NewPCG(seed, 20))
 	s := drawInstrument(r)
 	for s.anchors(lampSets[int(seed)%len(lampSets)]) < lines {
 		s = drawInstrument(r)
 	}
-	var expected Expected
-	if told {
-		expected = Expected{FromNm: 50 * math.Round(s.axis[0]/50), ToNm: 50 * math.Round(s.axis[len(s.axis)-1]/50)}
-	}
 	var recordings []Recording
 	for _, name := range lampSets[int(seed)%len(lampSets)] {
 		recordings = append(recordings, s.lineLamp(r, mustLamp(name), 0.3, 5, noise))
 	}
-	w, err := CalibrateWavelength(recordings, expected)
-	if err != nil {
-		return verdict{}, &s, nil, err
-	}
+	return &s, recordings
+}
+
+// verdict compares a calibration with the truth.
+func (s *simulated) verdict(w *Wavelength) verdict {
 	v := verdict{right: true, confident: w.Confident}
 	for _, l := range w.Lines {
 		if !l.Used {
@@ -57,7 +68,7 @@ func tryInstrument(seed uint64, noise float64, lines int, told bool) (verdict, *
 			v.axisError = max(v.axisError, math.Abs(w.Dispersion.At(float64(p))-nm)/s.slope(p))
 		}
 	}
-	return v, &s, w, nil
+	return v
 }
 
 // TestRandomInstrumentsArePairedRightOrDoubted is the measure of the pairing. The
