@@ -24,35 +24,14 @@ type space interface {
 	under(white colorimetry.XYZ) func(sample colorimetry.XYZ) vector
 }
 
-// criSpace is the 1964 W*U*V* space with the von Kries adaptation of CIE
-// 13.3-1995 clause 5, about a reference white.
-type criSpace struct {
-	u, v float64 // of the reference white
-	c, d float64 // its Y·c and Y·d at Y = 100
-}
+// criSpace is W*U*V* as CIE 13.3-1995 has it.
+type criSpace struct{ base colorimetry.UVW }
 
-// coneCD returns Y·c and Y·d, c = (4 − u − 10v)/v and d = (1.708v + 0.404 −
-// 1.481u)/v, written out in X, Y, Z.
-func coneCD(s colorimetry.XYZ) (yc, yd float64) {
-	return 2 * s.Z, (16.308*s.Y - 5.520*s.X + 1.212*s.Z) / 6
-}
-
-func newCRISpace(white colorimetry.XYZ) criSpace {
-	var s criSpace
-	s.u, s.v = white.UV()
-	s.c, s.d = coneCD(white)
-	return s
-}
-
-func (r criSpace) under(white colorimetry.XYZ) func(colorimetry.XYZ) vector {
-	yc, yd := coneCD(white)
-	adaptC, adaptD := r.c/yc, r.d/yd
-	return func(s colorimetry.XYZ) vector {
-		c, d := coneCD(s)
-		c, d = adaptC*c, adaptD*d
-		den := 16.518*s.Y + 1.481*c - d
-		w := 25*math.Cbrt(s.Y) - 17
-		return vector{w, 13 * w * ((10.872*s.Y+0.404*c-4*d)/den - r.u), 13 * w * (5.520*s.Y/den - r.v)}
+func (s criSpace) under(white colorimetry.XYZ) func(colorimetry.XYZ) vector {
+	view := s.base.WithWhite(white)
+	return func(c colorimetry.XYZ) (v vector) {
+		v[0], v[1], v[2] = view.UVW(c)
+		return v
 	}
 }
 
@@ -262,7 +241,7 @@ func criReference(cct float64) (criSpace, []vector) {
 	}
 	k := 100 / c[criSamples].Y
 	white := c[criSamples].Scale(k)
-	space := newCRISpace(white)
+	space := criSpace{colorimetry.NewUVW(white)}
 	see := space.under(white)
 	places := make([]vector, criSamples)
 	for j := range places {

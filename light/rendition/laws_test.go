@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"lampassay/light/colorimetry"
 	"lampassay/light/spectrum"
 	"lampassay/light/standards"
 )
@@ -158,11 +159,12 @@ func TestAdaptationCarriesWhiteOntoWhite(t *testing.T) {
 		e.CRI(p, cct, &c)                               // leaves the test light folded and at Y = 100
 		e.criReference(make([]float64, 3*(tcsCount+1))) // the reference likewise
 		test, ref := e.test.white(), e.ref.white()
-		u, v := ref.UV()
-		_, du, dv := adaptation(test, ref).uvw(test, u, v)
+		underRef := colorimetry.NewUVW(ref)
+		underTest := underRef.WithWhite(test)
+		_, du, dv := underTest.UVW(test)
 		near(t, name+" U*", du, 0, 1e-9)
 		near(t, name+" V*", dv, 0, 1e-9)
-		_, du, dv = unadapted.uvw(ref, u, v)
+		_, du, dv = underRef.UVW(ref)
 		near(t, name+" reference U*", du, 0, 1e-9)
 		near(t, name+" reference V*", dv, 0, 1e-9)
 	}
