@@ -1,6 +1,7 @@
 package assay
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"strconv"
@@ -152,4 +153,15 @@ func (w *Recorder) Append(dst []byte, in *Input, r *Result, extra []string) []by
 	}
 	dst = appendList(append(dst, `,"warnings":`...), warnings, appendString)
 	return append(dst, "}\n"...)
+}
+
+// WithKey adds a key to a line of [Recorder.Append]: what only the caller knows of how
+// the spectrum came about.
+func WithKey(line []byte, key string, value any) ([]byte, error) {
+	b, err := json.Marshal(value)
+	if err != nil {
+		return nil, fmt.Errorf("assay: %s: %w", key, err)
+	}
+	object := bytes.TrimSuffix(bytes.TrimRight(line, "\n"), []byte("}"))
+	return fmt.Appendf(nil, "%s,%q:%s}\n", object, key, b), nil
 }

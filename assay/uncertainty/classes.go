@@ -19,24 +19,33 @@ type Classes struct {
 	Power        string `json:"power"`
 }
 
-// class is a shipped set of estimates.
-type class struct{ name, about string }
+// Class is a shipped set of estimates, and in words what it is for.
+type Class struct{ Name, About string }
 
 var (
-	spectrometerClasses = []class{
+	spectrometerClasses = []Class{
 		{"home", "home-made grating spectrometer"}, {"compact", "compact array spectrometer"},
 		{"bench", "bench array spectrometer"}, {"exact", "exact spectrum"},
 	}
-	fluxClasses = []class{
+	fluxClasses = []Class{
 		{"unstated", "flux by an unstated route, u = 5 %"}, {"angles", "flux from lux over angles and planes"},
 		{"sphere", "flux from a sphere with a certified reference lamp"}, {"sphere-label", "flux from a sphere set with the label of a box"},
 		{"direction", "flux from one direction and an assumed beam"}, {"laboratory", "a laboratory's flux, u = 2 %"},
 		{"declared", "declared flux, within 10 %"}, {"exact", "exact flux"},
 	}
-	powerClasses = []class{
+	powerClasses = []Class{
 		{"plug-in", "household power meter"}, {"analyser", "power analyser"}, {"exact", "exact power"},
 	}
 )
+
+// SpectrometerClasses are the classes of spectrometers.
+func SpectrometerClasses() []Class { return slices.Clone(spectrometerClasses) }
+
+// FluxClasses are the routes to a luminous flux.
+func FluxClasses() []Class { return slices.Clone(fluxClasses) }
+
+// PowerClasses are the meters of a power.
+func PowerClasses() []Class { return slices.Clone(powerClasses) }
 
 // Usual are the classes where nobody names any.
 func Usual() Classes {
@@ -50,7 +59,7 @@ func (c *Classes) check() error {
 		what    string
 		at      *string
 		usual   string
-		classes []class
+		classes []Class
 	}{
 		{"spectrometer", &c.Spectrometer, usual.Spectrometer, spectrometerClasses},
 		{"luminous flux", &c.Flux, usual.Flux, fluxClasses},
@@ -59,7 +68,7 @@ func (c *Classes) check() error {
 		if *of.at == "" {
 			*of.at = of.usual
 		}
-		if !slices.ContainsFunc(of.classes, func(k class) bool { return k.name == *of.at }) {
+		if !slices.ContainsFunc(of.classes, func(k Class) bool { return k.Name == *of.at }) {
 			return fmt.Errorf("uncertainty: there is no class %q of %s: it is one of %s", *of.at, of.what, names(of.classes))
 		}
 	}
@@ -72,9 +81,9 @@ func (c *Classes) check() error {
 
 // Basis says in a line for which classes the defaults stand.
 func (c *Conditions) Basis(given *assay.Given) string {
-	about := func(classes []class, name string) string {
-		i := slices.IndexFunc(classes, func(k class) bool { return k.name == name })
-		return classes[max(i, 0)].about
+	about := func(classes []Class, name string) string {
+		i := slices.IndexFunc(classes, func(k Class) bool { return k.Name == name })
+		return classes[max(i, 0)].About
 	}
 	lamp, _ := ParseLamp(c.Defaults.Lamp)
 	spectrometer := about(spectrometerClasses, c.Defaults.Spectrometer)
@@ -105,10 +114,10 @@ func (c *Conditions) JSON() ([]byte, error) {
 
 var numberRow = regexp.MustCompile(`\[[-+0-9.eE,\s]+\]`)
 
-func names(classes []class) string {
+func names(classes []Class) string {
 	var b []string
 	for _, k := range classes {
-		b = append(b, k.name)
+		b = append(b, k.Name)
 	}
 	return strings.Join(b, ", ")
 }

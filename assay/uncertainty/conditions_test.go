@@ -50,7 +50,7 @@ func TestAFreshSittingFileChangesNothing(t *testing.T) {
 		for _, flux := range fluxClasses {
 			for lamp := range habits {
 				for _, power := range powerClasses {
-					classes := Classes{spectrometer.name, Lamp(lamp).String(), flux.name, power.name}
+					classes := Classes{spectrometer.Name, Lamp(lamp).String(), flux.Name, power.Name}
 					written, err := NewConditions(classes, 806, 8.5)
 					if err != nil {
 						t.Fatal(err)

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"time"
 )
@@ -156,6 +157,8 @@ type Assay struct {
 	Strip []float64 `json:"strip,omitempty"`
 	// Spectrum is the curve that the figures are of, as TM-27.
 	Spectrum *Attachment `json:"spectrum,omitempty"`
+	// Files are those among the inputs: an instrument's own, a dark, a sitting file.
+	Files []Attachment `json:"files,omitempty"`
 	// Record is the whole JSON record with units, uncertainties, sources and
 	// reasons.
 	Record json.RawMessage `json:"record"`
@@ -197,13 +200,14 @@ func (a *Assay) Check() error {
 	return nil
 }
 
-// Links returns lamp, sitting and spectrum.
+// Links returns lamp, sitting, spectrum and the files among the inputs.
 func (a *Assay) Links() ([]Ref, []Attachment) {
 	all := append(refs(KindLamp, a.Lamp), refs(KindSitting, a.Sitting)...)
-	if a.Spectrum == nil {
-		return all, nil
+	files := slices.Clone(a.Files)
+	if a.Spectrum != nil {
+		files = append(files, *a.Spectrum)
 	}
-	return all, []Attachment{*a.Spectrum}
+	return all, files
 }
 
 // Follows refuses: an assay is not changed.

@@ -340,12 +340,12 @@ func assayFileWhole(ctx context.Context, s streams, o *assayOptions, file *inges
 		}
 		line := assay.NewRecorder(ids).Append(nil, &lamp.Input, lamp.Result, lamp.Warnings)
 		if o.sure.averaged != nil {
-			if line, err = withKey(line, "mean_of", o.sure.averaged); err != nil {
+			if line, err = assay.WithKey(line, "mean_of", o.sure.averaged); err != nil {
 				return err
 			}
 		}
 		if chain != nil {
-			if line, err = withKey(line, "corrections", instrument.Records(chain.Steps)); err != nil {
+			if line, err = assay.WithKey(line, "corrections", instrument.Records(chain.Steps)); err != nil {
 				return err
 			}
 		}

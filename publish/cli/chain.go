@@ -1,11 +1,9 @@
 package cli
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -109,14 +107,4 @@ func (first *recorded) corrected(c *instrument.Applied) *ingest.File {
 	r.Reversed = false
 	r.Warnings = append(slices.Clone(r.Warnings), c.Warnings(instrument.DayOf(time.Now()))...)
 	return f
-}
-
-// withKey adds a key to a line that holds one JSON object.
-func withKey(line []byte, key string, value any) ([]byte, error) {
-	b, err := json.Marshal(value)
-	if err != nil {
-		return nil, err
-	}
-	object := strings.TrimSuffix(strings.TrimRight(string(line), "\n"), "}")
-	return fmt.Appendf(nil, "%s,%q:%s}\n", object, key, b), nil
 }

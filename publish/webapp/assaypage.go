@@ -11,6 +11,7 @@ import (
 
 	"lampassay/assay"
 	"lampassay/assay/quantity"
+	"lampassay/bench/evidence"
 	"lampassay/bench/notebook"
 	"lampassay/publish/sheet"
 )
@@ -75,18 +76,35 @@ func provenance(a *notebook.Assay) (facts [][2]string) {
 		if def, err := quantity.ByKey(name); err == nil {
 			name = def.Name
 		}
-		text := fmt.Sprintf("reading %d", in.From)
-		if in.To > in.From {
-			text = fmt.Sprintf("readings %d to %d", in.From, in.To)
+		text := fmt.Sprintf("reading %d, chain %.12s…", in.To, in.SHA256)
+		switch {
+		case in.From == 0:
+			text = fmt.Sprintf("%s, SHA-256 %.12s…", fileOf(a, in.SHA256), in.SHA256)
+		case in.To > in.From:
+			text = fmt.Sprintf("readings %d to %d, chain %.12s…", in.From, in.To, in.SHA256)
 		}
-		facts = append(facts, [2]string{name, fmt.Sprintf("%s, chain %.12s…", text, in.SHA256)})
+		facts = append(facts, [2]string{name, text})
 	}
-	for _, m := range []struct{ key, name string }{{methodAssay, "method version"}, {methodReads, "samples are read as"}, {methodClass, "class of spectrometer"}} {
+	for _, m := range []struct{ key, name string }{
+		{methodAssay, "method version"}, {evidence.MethodProjection, "samples are read as"}, {evidence.MethodClass, "class of spectrometer"},
+		{evidence.MethodRoute, "route to the luminous flux"}, {evidence.MethodMeter, "power meter"}, {evidence.MethodPowerAt, "power read at"},
+		{evidence.MethodExposure, "exposure, ms"}, {evidence.MethodDistance, "distance, m"},
+	} {
 		if v := a.Methods[m.key]; v != "" {
 			facts = append(facts, [2]string{m.name, v})
 		}
 	}
 	return facts
+}
+
+// fileOf is the name of a file that an assay was made with.
+func fileOf(a *notebook.Assay, sum notebook.Sum) string {
+	for _, f := range a.Files {
+		if f.SHA256 == sum {
+			return f.Name
+		}
+	}
+	return "a file"
 }
 
 // assayColours is the style sheet with the colours of a lamp's own light.

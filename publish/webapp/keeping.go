@@ -9,13 +9,14 @@ import (
 
 	"lampassay/assay"
 	"lampassay/assay/quantity"
+	"lampassay/bench/evidence"
 	"lampassay/bench/ingest"
 	"lampassay/bench/notebook"
 	"lampassay/light/spectrum"
 )
 
 // keepAssay computes a sitting's assay and keeps it.
-func (s *Server) keepAssay(ctx context.Context, sit *notebook.Sitting, e *evidence) (*notebook.Assay, error) {
+func (s *Server) keepAssay(ctx context.Context, sit *notebook.Sitting, e *evidence.Evidence) (*notebook.Assay, error) {
 	l, err := s.nb.Lamps().Get(ctx, sit.Lamp)
 	if err != nil {
 		return nil, err
@@ -25,20 +26,24 @@ func (s *Server) keepAssay(ctx context.Context, sit *notebook.Sitting, e *eviden
 		return nil, err
 	}
 	made := s.now().UTC()
-	curve, err := s.keepSpectrum(ctx, l, made, e.spectrum)
+	curve, err := s.keepSpectrum(ctx, l, made, e.Spectrum)
 	if err != nil {
 		return nil, err
 	}
-	strip, err := stripValues(e.spectrum)
+	strip, err := stripValues(e.Spectrum)
 	if err != nil {
 		return nil, err
 	}
 	r := done.lamp.Result
+	record, err := recordOf(done, e)
+	if err != nil {
+		return nil, err
+	}
+	methods := e.Terms.Methods()
+	methods[methodAssay] = assay.MethodVersion
 	kept, err := s.nb.Assays().Add(ctx, notebook.Assay{
-		Lamp: sit.Lamp, Sitting: sit.ID, Made: made, Program: s.opt.Version,
-		Methods: map[string]string{methodAssay: assay.MethodVersion, methodReads: e.projection.String(), methodClass: e.class},
-		Inputs:  e.inputs, Figures: figuresOf(r), Strip: strip, Spectrum: curve,
-		Record: bytes.TrimSpace(assay.NewRecorder(assay.Default()).Append(nil, &done.lamp.Input, r, done.lamp.Warnings)),
+		Lamp: sit.Lamp, Sitting: sit.ID, Made: made, Program: s.opt.Version, Methods: methods,
+		Inputs: e.Inputs, Files: e.Files, Figures: figuresOf(r), Strip: strip, Spectrum: curve, Record: bytes.TrimSpace(record),
 	})
 	if err != nil {
 		return nil, err
