@@ -10,6 +10,7 @@ import (
 
 	"lampassay/bench/ingest"
 	"lampassay/light/calibration"
+	"lampassay/light/spectrum"
 )
 
 func readFile(t *testing.T, text string) *ingest.File {
@@ -220,4 +221,52 @@ func FuzzExposure(f *testing.F) {
 			t.Errorf("%q: %q is %g ms", key, value, ms)
 		}
 	})
+}
+
+func TestACurveInRisingWavelengthsGivesTheSameFrameAsItsFile(t *testing.T) {
+	counts := []float64{900, 1200, 4000, 2500, 1000, 950, 930, 910, 905}
+	falling := func(row int) float64 { return 700 - 10*float64(row) }
+	f := readFile(t, table("nm,counts", counts, falling))
+	want, err := FrameFromFile(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := plain()
+	in.Backwards = true // as a file of falling wavelengths tells
+	got, own, err := in.FrameFromCurve(spectrum.Counts, f.Spectrum.Axis(), f.Spectrum.Values(), 40)
+	if err != nil || !slices.Equal(got.Counts, want.Counts) || got.ExposureMs != 40 || own[0] != 620 {
+		t.Errorf("the frame is %v, not %v (%v)", got.Counts, want.Counts, err)
+	}
+	pixels := []float64{1, 2, 3, 4, 5, 6, 7, 8, 9} // rows of a file that counts pixels
+	if got, own, err = in.FrameFromCurve(spectrum.Counts, pixels, counts, 40); err != nil || !slices.Equal(got.Counts, counts) || own != nil {
+		t.Errorf("pixels that are counted were turned round: %v (%v)", got.Counts, err)
+	}
+	if _, _, err = in.FrameFromCurve(spectrum.Relative, pixels, counts, 40); err == nil {
+		t.Error("a relative spectrum is taken for counts")
+	}
+	counts[3] = math.NaN()
+	if _, _, err = in.FrameFromCurve(spectrum.Counts, pixels, counts, 40); err == nil || !strings.Contains(err.Error(), "at 4 nm there is none") {
+		t.Errorf("a missing count is answered with %v", err)
+	}
+}
+
+func TestWhatWasAppliedIsToldInSentences(t *testing.T) {
+	in, m := plain(), plainMeasurement()
+	a, err := in.Apply(m, Options{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := strings.Join(a.Sentences(), "\n")
+	for _, want := range []string{"Correction, dark: its own subtracted from each of 1 exposure; peak", "Correction, bandwidth: not made (not asked for)."} {
+		if !strings.Contains(said, want) {
+			t.Errorf("%q is not said:\n%s", want, said)
+		}
+	}
+	if warned := strings.Join(a.Warnings(day("2027-02-01")), "\n"); !strings.Contains(warned, "small one: the response calibration of 2026-01-10 was to be trusted for 365 days") {
+		t.Errorf("a response past its time is not told: %s", warned)
+	}
+	m.Frames[0].ExposureMs = 0
+	if _, err := in.Apply(m, Options{}, nil); err == nil || !strings.Contains(err.Error(), "does not tell its exposure time") {
+		t.Errorf("a frame without an exposure is answered with %v", err)
+	}
 }
