@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -11,8 +10,7 @@ import (
 	"lampassay/light/calibration"
 )
 
-// detectorOptions are what the calibrations of stray light, second order and
-// linearity share.
+// detectorOptions are what every calibration of an instrument with an axis has.
 type detectorOptions struct {
 	raw  rawOptions
 	keep keepOptions
@@ -26,32 +24,30 @@ func (o *detectorOptions) register(c *cobra.Command) {
 	o.raw.read.register(f)
 }
 
-// start reads instrument, day and recordings.
+// start reads instrument, day and recordings, which have to tell their exposures.
 func (o *detectorOptions) start(s streams, files []string) (in *instrument.Instrument, day instrument.Day, m instrument.Measurement, err error) {
+	if in, day, m, err = o.begin(s, files); err == nil {
+		err = timed(&m)
+	}
+	return in, day, m, err
+}
+
+// begin reads instrument, day and recordings.
+func (o *detectorOptions) begin(s streams, files []string) (in *instrument.Instrument, day instrument.Day, m instrument.Measurement, err error) {
 	if day, err = o.keep.day(); err != nil {
 		return in, day, m, err
 	}
 	if in, err = o.keep.load(); err != nil {
 		return in, day, m, err
 	}
-	if m, _, err = o.raw.measurement(s, files); err != nil {
-		return in, day, m, err
-	}
-	return in, day, m, timed(&m)
+	m, _, err = o.raw.measurement(s, files)
+	return in, day, m, err
 }
 
 // finish prints what was found and keeps the instrument.
 func (o *detectorOptions) finish(s streams, in *instrument.Instrument, text string, record any) error {
-	if o.keep.json {
-		if err := json.NewEncoder(s.out).Encode(record); err != nil {
-			return err
-		}
-	} else {
-		v := &view{w: s.out}
-		v.wrapped("", in.Name+": "+text, "")
-		if v.err != nil {
-			return v.err
-		}
+	if err := emit(s.out, o.keep.json, record, func(v *view) { v.wrapped("", in.Name+": "+text, "") }); err != nil {
+		return err
 	}
 	return o.keep.save(s, in)
 }

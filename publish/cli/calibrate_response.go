@@ -1,11 +1,8 @@
 package cli
 
 import (
-	"bufio"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"path/filepath"
 
@@ -24,8 +21,7 @@ type responseOptions struct {
 	certificate  string
 	uCertificate optionalFloat
 	figure       string
-	raw          rawOptions
-	keep         keepOptions
+	detectorOptions
 }
 
 func newCalibrateResponse(s streams) *cobra.Command {
@@ -53,9 +49,7 @@ extrapolated: an assay knows nothing outside that range either.`,
 	f.StringVar(&o.certificate, "certificate", "", "the reference lamp's spectrum, a `FILE`")
 	f.Var(&o.uCertificate, "u-certificate", "relative standard uncertainty of the certificate in `%`")
 	f.StringVar(&o.figure, "figure", "", "also draw the response to a `FILE`, .svg or .png")
-	o.keep.register(f, "its axis has to be calibrated")
-	o.raw.register(f)
-	o.raw.read.register(f)
+	o.register(c)
 	return c
 }
 
@@ -109,19 +103,8 @@ func runCalibrateResponse(s streams, o *responseOptions, files []string) error {
 	if err != nil {
 		return err
 	}
-	day, err := o.keep.day()
+	in, day, m, err := o.start(s, files)
 	if err != nil {
-		return err
-	}
-	in, err := o.keep.load()
-	if err != nil {
-		return err
-	}
-	m, _, err := o.raw.measurement(s, files)
-	if err != nil {
-		return err
-	}
-	if err := timed(&m); err != nil {
 		return err
 	}
 	made, err := in.CalibrateResponse(m, ref)
@@ -129,20 +112,16 @@ func runCalibrateResponse(s streams, o *responseOptions, files []string) error {
 		return spoken(err)
 	}
 	in.Response = dated(&o.keep, day, instrument.ResponseDays, baseNames(files, o.raw.darks), made.Response)
-	out := bufio.NewWriter(s.out)
-	if o.keep.json {
-		err = json.NewEncoder(out).Encode(struct {
-			Instrument string                  `json:"instrument"`
-			Files      []string                `json:"files"`
-			Response   *calibration.Response   `json:"response"`
-			Stray      float64                 `json:"stray_left_counts_per_ms"`
-			StrayFrom  string                  `json:"stray_left_from"`
-			Steps      []instrument.StepRecord `json:"corrections"`
-		}{in.Name, in.Response.Files, &made.Response, made.StrayCounts, made.StrayFrom, instrument.Records(made.Recording.Steps)})
-	} else {
-		err = responseView(out, in, made, o.cct.set && !o.uCCT.set || o.certificate != "" && !o.uCertificate.set)
-	}
-	if err := errors.Join(err, out.Flush()); err != nil {
+	record := struct {
+		Instrument string                  `json:"instrument"`
+		Files      []string                `json:"files"`
+		Response   *calibration.Response   `json:"response"`
+		Stray      float64                 `json:"stray_left_counts_per_ms"`
+		StrayFrom  string                  `json:"stray_left_from"`
+		Steps      []instrument.StepRecord `json:"corrections"`
+	}{in.Name, in.Response.Files, &made.Response, made.StrayCounts, made.StrayFrom, instrument.Records(made.Recording.Steps)}
+	exact := o.cct.set && !o.uCCT.set || o.certificate != "" && !o.uCertificate.set
+	if err := emit(s.out, o.keep.json, record, func(v *view) { v.response(in, made, exact) }); err != nil {
 		return err
 	}
 	if o.figure != "" {
@@ -161,9 +140,8 @@ func runCalibrateResponse(s streams, o *responseOptions, files []string) error {
 	return o.keep.save(s, in)
 }
 
-// responseView writes a response for reading.
-func responseView(out io.Writer, in *instrument.Instrument, made *instrument.ResponseMade, exact bool) error {
-	v := &view{w: out}
+// response writes a response for reading; exact is where its reference was taken so.
+func (v *view) response(in *instrument.Instrument, made *instrument.ResponseMade, exact bool) {
 	r := &made.Response
 	v.printf("%s: response known from %.1f nm to %.1f nm\n", in.Name, r.FromNm, r.ToNm)
 	v.wrapped("", "Against "+r.Reference+".", "")
@@ -179,5 +157,4 @@ func responseView(out io.Writer, in *instrument.Instrument, made *instrument.Res
 	}
 	v.wrapped("", fmt.Sprintf("Stray light that may be left: %.3g counts per ms (%s); the range ends where the signal is less than ten times that.", made.StrayCounts, made.StrayFrom), "")
 	v.steps(made.Recording.Steps)
-	return v.err
 }

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -18,8 +17,7 @@ import (
 func newCalibrateShift(s streams) *cobra.Command {
 	var o struct {
 		lamp string
-		raw  rawOptions
-		keep keepOptions
+		detectorOptions
 	}
 	c := &cobra.Command{
 		Use:   "shift FILE --instrument FILE",
@@ -30,11 +28,7 @@ for a new calibration: the answer is then no, and nothing is kept.`,
 		Example: "  lampassay calibrate shift today.csv --lamp neon --dark dark.csv --instrument club.json",
 		Args:    exactly(1, "one file"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			day, err := o.keep.day()
-			if err != nil {
-				return err
-			}
-			in, err := o.keep.load()
+			in, day, m, err := o.begin(s, args)
 			if err != nil {
 				return err
 			}
@@ -46,10 +40,6 @@ for a new calibration: the answer is then no, and nothing is kept.`,
 				if w.Lines, err = linesOf(o.lamp, &w); err != nil {
 					return err
 				}
-			}
-			m, _, err := o.raw.measurement(s, args)
-			if err != nil {
-				return err
 			}
 			untimed(&m)
 			if err := timed(&m); err != nil {
@@ -64,7 +54,13 @@ for a new calibration: the answer is then no, and nothing is kept.`,
 				return spoken(err)
 			}
 			in.Shift = dated(&o.keep, day, instrument.ShiftDays, baseNames(args, o.raw.darks), shift)
-			if err := shiftView(s, in, o.keep.json); err != nil {
+			record := struct {
+				Instrument string             `json:"instrument"`
+				Made       instrument.Day     `json:"made"`
+				Files      []string           `json:"files"`
+				Shift      *calibration.Shift `json:"shift"`
+			}{in.Name, in.Shift.Made, in.Shift.Files, &in.Shift.Value}
+			if err := emit(s.out, o.keep.json, record, func(v *view) { v.shift(in) }); err != nil {
 				return err
 			}
 			return o.keep.save(s, in)
@@ -73,9 +69,7 @@ for a new calibration: the answer is then no, and nothing is kept.`,
 	f := c.Flags()
 	f.SortFlags = false
 	f.StringVar(&o.lamp, "lamp", "", "the `lamp` recorded; it has to be one of the calibration's (default: any of these)")
-	o.keep.register(f, "its axis has to be calibrated")
-	o.raw.register(f)
-	o.raw.read.register(f)
+	o.register(c)
 	return c
 }
 
@@ -104,27 +98,17 @@ func linesOf(name string, w *calibration.Wavelength) (lines []calibration.Anchor
 	return lines, nil
 }
 
-func shiftView(s streams, in *instrument.Instrument, asJSON bool) error {
+// shift writes the day's shift for reading.
+func (v *view) shift(in *instrument.Instrument) {
 	shift := &in.Shift.Value
-	if asJSON {
-		return json.NewEncoder(s.out).Encode(struct {
-			Instrument string             `json:"instrument"`
-			Made       instrument.Day     `json:"made"`
-			Files      []string           `json:"files"`
-			Shift      *calibration.Shift `json:"shift"`
-		}{in.Name, in.Shift.Made, in.Shift.Files, shift})
-	}
-	v := &view{w: s.out}
 	v.printf("%s: the lines have moved by %s pixels (%s nm) since %s\n", in.Name, signed(plusMinus(shift.Pixels, shift.U)),
 		signedNumber(shift.Nm, 2), in.Wavelength.Made.Format("2006-01-02"))
-	text := "Seen in %d lines."
-	if shift.Lines >= 4 {
-		text = "Seen in %d lines; against one another they moved by %s nm from end to end, where %.1f nm would ask for a new calibration."
-		v.printf(text+"\n", shift.Lines, signed(plusMinus(shift.StretchNm, shift.StretchU)), calibration.StretchLimit)
-	} else {
-		v.printf(text+"\n", shift.Lines)
+	if shift.Lines < 4 {
+		v.printf("Seen in %d lines.\n", shift.Lines)
+		return
 	}
-	return v.err
+	v.printf("Seen in %d lines; against one another they moved by %s nm from end to end, where %.1f nm would ask for a new calibration.\n",
+		shift.Lines, signed(plusMinus(shift.StretchNm, shift.StretchU)), calibration.StretchLimit)
 }
 
 // plusMinus writes a value with its uncertainty and no more digits than that
