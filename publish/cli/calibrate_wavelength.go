@@ -22,6 +22,7 @@ type wavelengthOptions struct {
 	lamps     []string
 	order     string
 	nominal   string
+	pairs     []string
 	name      string
 	serial    string
 	fullScale optionalFloat
@@ -45,12 +46,18 @@ seen. It prints every pairing with its residual, and says whether it is confiden
 Files have a row for each pixel: a pixel number or the wavelengths the maker gave
 it, which are not used, and a count. Several columns are several exposures.
 
+If you are sure which line a peak is, say so with --pair: the search is then for
+the rest. One pair often settles which of two pairings is right, and three make an
+axis where the search finds none. A pair that contradicts the rest is kept and
+named.
+
 The exit code is 1, and nothing is written, where the pairing is not certain.
 
 Lamps: ` + strings.Join(calibration.LampNames(), ", ") + `.
 Of a fluorescent tube only the mercury lines count.`,
 		Example: `  lampassay calibrate wavelength hgar.csv --lamp mercury-argon --dark dark.csv --instrument club.json
-  lampassay calibrate wavelength hg.csv ne.csv --lamp mercury,neon --figure residuals.png`,
+  lampassay calibrate wavelength hg.csv ne.csv --lamp mercury,neon --figure residuals.png
+  lampassay calibrate wavelength hg.csv ne.csv --lamp mercury,neon --pair hg.csv:812=546.075 --pair ne.csv:1187=640.225`,
 		Args: atLeastOneFile,
 		RunE: func(_ *cobra.Command, args []string) error { return runCalibrateWavelength(s, &o, args) },
 	}
@@ -59,6 +66,7 @@ Of a fluorescent tube only the mercury lines count.`,
 	f.StringSliceVar(&o.lamps, "lamp", nil, "the `lamps` in the files' order; one name serves all files")
 	f.StringVar(&o.order, "order", "auto", "law of dispersion: `auto|1|2|3|4|grating`, a polynomial's order or the grating equation")
 	f.StringVar(&o.nominal, "nominal", "", "the range the instrument is sold for, `350-1000` nm, if the search needs help")
+	f.StringArrayVar(&o.pairs, "pair", nil, "a peak and the line it is, `PIXEL=NM`; of several files FILE:PIXEL=NM; can be repeated")
 	f.StringVar(&o.name, "name", "", "what to call a new instrument (default: its file's name)")
 	f.StringVar(&o.serial, "serial", "", "its serial `number`")
 	f.Var(&o.fullScale, "full-scale", "the `counts` at which the detector saturates")
@@ -161,6 +169,9 @@ func runCalibrateWavelength(s streams, o *wavelengthOptions, files []string) err
 	}
 	in, err := o.instrument()
 	if err != nil {
+		return err
+	}
+	if expected.Given, err = o.given(files); err != nil {
 		return err
 	}
 	var recordings []calibration.Recording
@@ -313,7 +324,10 @@ func (v *view) anchorLines(lines []calibration.AnchorLine) {
 			}
 			v.printf("  %s%10.2f%s%s%s%s%10.2f\n", pad(l.Line, 33), l.Pixel, padLeft(u, 9),
 				padLeft(signedNumber(l.ResidualNm, 3), 13), padLeft(signedNumber(l.ResidualPx, 2), 8), padLeft(held, 13), l.FWHMNm)
-			if l.Why != "" {
+			switch {
+			case l.Given:
+				v.wrapped("    ", "given", "")
+			case l.Why != "":
 				v.wrapped("    ", l.Why, "")
 			}
 		}
