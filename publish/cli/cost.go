@@ -43,12 +43,7 @@ lamps' spectra, --page writes the page that sets them side by side.`,
       --lamp name=filament,flux=710,power=60,price=1,life=1000 \
       --lamp name=LED,flux=806±24,power=8.5±2%,price=4,life=15000
   lampassay cost plan.json --page lamps.html`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) > 1 {
-				return badInput("cost takes one plan: see %q", c.CommandPath()+" --help")
-			}
-			return nil
-		},
+		Args: atMostOne("plan"),
 		RunE: func(c *cobra.Command, args []string) error { return runCost(c.Context(), s, &o, args) },
 	}
 	f := c.Flags()
@@ -196,14 +191,6 @@ func parseSure(s string) (cost.Value, error) {
 		err = fmt.Errorf("an uncertainty cannot be negative, as in %q", s)
 	}
 	return cost.Value{Value: v, U: u}, err
-}
-
-func parseNumber(s string) (float64, error) {
-	v, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, fmt.Errorf("%q is not a number", s)
-	}
-	return v, nil
 }
 
 // report writes a report of costs for reading.

@@ -62,8 +62,8 @@ func (o *beamOptions) direction() (d flux.OneDirection, err error) {
 func parseBeam(text string) (distribution.Model, error) {
 	const want = "it is lambertian, uniform, cosine:N, beam:DEGREES or cone:DEGREES"
 	name, argument, has := strings.Cut(text, ":")
-	x, err := strconv.ParseFloat(argument, 64)
-	number := has && err == nil && !math.IsInf(x, 0)
+	x, err := parseNumber(argument)
+	number := has && err == nil
 	switch {
 	case text == "":
 		return distribution.Model{}, badInput("one direction says nothing of the others: say what the beam is like, with --beam (%s)", want)
@@ -282,8 +282,8 @@ func newFluxDeclared(s streams) *cobra.Command {
 		Example: "  lampassay flux declared 806\n  lampassay flux declared 806 --expanded 32 --k 2",
 		Args:    exactly(1, "a number of lumens"),
 		RunE: func(c *cobra.Command, args []string) error {
-			lumens, err := strconv.ParseFloat(args[0], 64)
-			if err != nil || !(lumens > 0) || math.IsInf(lumens, 0) {
+			lumens, err := parseNumber(args[0])
+			if err != nil || !(lumens > 0) {
 				return badInput("%q is no declared flux: give a number of lumens above zero", args[0])
 			}
 			if err := allPositive([]positive{{"tolerance", tolerance}, {"expanded", expanded}, {"k", k}, {"power", power}}); err != nil {

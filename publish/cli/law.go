@@ -4,9 +4,7 @@ import (
 	"bufio"
 	"encoding/json"
 	"io"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -63,9 +61,9 @@ func (o *lawOptions) question() (*conformity.Question, error) {
 	q.Measured = make(map[conformity.Figure]float64, len(o.measured))
 	for _, m := range o.measured {
 		key, value, ok := strings.Cut(m, "=")
-		v, err := strconv.ParseFloat(value, 64)
+		v, err := parseNumber(value)
 		switch {
-		case !ok || err != nil || math.IsNaN(v) || math.IsInf(v, 0):
+		case !ok || err != nil:
 			return nil, badInput("--measured %q: write a figure and its value, svm=0.3", m)
 		case key == "ra":
 			return nil, badInput("--measured ra: Ra comes from the spectrum")

@@ -47,12 +47,7 @@ See docs/method/limits.md. The exit code is 1 where no light meets the condition
   lampassay limit --cct 4000 --front ra --width 20 --figure front.svg
   lampassay limit --cct 3500 --ra 90 --emitters leds.csv
   lampassay limit tube.csv`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) > 1 {
-				return badInput("%s takes one file at most: see %q", c.CommandPath(), c.CommandPath()+" --help")
-			}
-			return nil
-		},
+		Args: atMostOne("file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			return runLimit(c.Context(), s, &o, args)
 		},

@@ -3,7 +3,6 @@ package cli
 import (
 	"math"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"lampassay/assay"
@@ -173,9 +172,9 @@ func openSpan(option, text string) (from, to float64, err error) {
 }
 
 func optionNumber(option, text string) (float64, error) {
-	v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, badInput("--%s: %q is not a number", option, text)
+	v, err := parseNumber(text)
+	if err != nil {
+		return 0, badInput("--%s: %w", option, err)
 	}
 	return v, nil
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"lampassay/bench/ingest"
@@ -41,7 +40,7 @@ func readEmitters(name string) ([]limits.Emitter, error) {
 		if len(all) == 0 && strings.EqualFold(strings.TrimSpace(row[1]), "efficiency") {
 			continue
 		}
-		efficiency, err := strconv.ParseFloat(strings.TrimSpace(row[1]), 64)
+		efficiency, err := parseNumber(row[1])
 		if err != nil || !(efficiency > 0 && efficiency <= 1) {
 			return nil, badInput("%s: line %d: the efficiency %q is not a share above 0 and up to 1", base, line, row[1])
 		}

@@ -55,12 +55,7 @@ End it with Ctrl-C. Everything acknowledged is on the disk by then.`,
   lampassay open bench.notebook --instruments bench.json
   lampassay open practice.notebook --simulate 60
   lampassay open bench.notebook --listen 192.168.1.20:7410`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) > 1 {
-				return badInput("%s takes one notebook at most: see %q", c.CommandPath(), c.CommandPath()+" --help")
-			}
-			return nil
-		},
+		Args: atMostOne("notebook"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.given = c.Flags().Changed("listen")
 			return runOpen(c.Context(), s, &o, args)

@@ -27,16 +27,22 @@ func (o *optionalFloat) String() string {
 	return strconv.FormatFloat(o.v, 'g', -1, 64)
 }
 
-func (o *optionalFloat) Set(s string) error {
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return fmt.Errorf("%q is not a number", s)
-	}
-	o.v, o.set = v, true
-	return nil
+func (o *optionalFloat) Set(s string) (err error) {
+	o.v, err = parseNumber(s)
+	o.set = err == nil
+	return err
 }
 
 func (o *optionalFloat) Type() string { return "number" }
+
+// parseNumber reads a number, which has an end.
+func parseNumber(s string) (float64, error) {
+	v, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, fmt.Errorf("%q is not a number", s)
+	}
+	return v, nil
+}
 
 // numberList is an option of numbers with commas between; what is given again is
 // added.
@@ -52,11 +58,11 @@ func (l *numberList) String() string {
 
 func (l *numberList) Set(s string) error {
 	for part := range strings.SplitSeq(s, ",") {
-		var one optionalFloat
-		if err := one.Set(strings.TrimSpace(part)); err != nil {
+		v, err := parseNumber(part)
+		if err != nil {
 			return err
 		}
-		*l = append(*l, one.v)
+		*l = append(*l, v)
 	}
 	return nil
 }
@@ -156,10 +162,14 @@ func (o *readOptions) byRecipe() (r ingest.Options, err error) {
 	return r, nil
 }
 
-// keep saves how a file was read as a recipe, where that was asked for.
+// keep saves how a file was read as a recipe, where that was asked for; of what was
+// not read as one file of spectra the report is nil.
 func (o *readOptions) keep(s streams, report *ingest.Report, read *ingest.Options) error {
 	if o.saveRecipe == "" {
 		return nil
+	}
+	if report == nil {
+		return badInput("--save-recipe needs a file of spectra: a table of readings, a notebook or an archive has no recipe")
 	}
 	recipe := read.Recipe
 	if recipe == nil {

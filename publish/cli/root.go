@@ -149,6 +149,16 @@ func exactly(n int, what string) cobra.PositionalArgs {
 	}
 }
 
+// atMostOne is for commands that take one argument or none.
+func atMostOne(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) > 1 {
+			return badInput("%s takes one %s at most: see %q", c.CommandPath(), what, c.CommandPath()+" --help")
+		}
+		return nil
+	}
+}
+
 // createFile makes a file that appears whole or not at all: write goes to a
 // temporary file beside it, which is renamed at the end.
 func createFile(name string, write func(io.Writer) error) (err error) {
