@@ -257,10 +257,8 @@ func assayOne(ctx context.Context, s streams, o *assayOptions, name string, bare
 	if err != nil {
 		return err
 	}
-	if report := in.report(); report != nil {
-		if err := o.read.keep(s, report, &read); err != nil {
-			return err
-		}
+	if err := o.read.keep(s, in.report(), &read); err != nil {
+		return err
 	}
 	switch {
 	case o.mean && !in.archive:

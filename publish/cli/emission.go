@@ -1,11 +1,8 @@
 package cli
 
 import (
-	"bufio"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"path/filepath"
 	"strings"
@@ -132,16 +129,7 @@ func runSpectrum(s streams, o *emissionOptions, file *ingest.File) error {
 	if err != nil {
 		return badInput("%s: %w", file.Name, err)
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(emissionRecord(file, r))
-	} else {
-		err = emissionView(w, file, r)
-	}
-	if err != nil {
-		return err
-	}
-	if err := w.Flush(); err != nil || o.figure == "" {
+	if err := emit(s.out, o.json, emissionRecord(file, r), func(v *view) { v.emission(file, r) }); err != nil || o.figure == "" {
 		return err
 	}
 	return drawSpectrum(s, o.figure, file, r)
@@ -166,9 +154,8 @@ func drawSpectrum(s streams, name string, file *ingest.File, r *emission.Result)
 	return badInput("--figure %s: there is nothing to draw of %s", name, file.Name)
 }
 
-// emissionView writes the analysis for reading.
-func emissionView(w io.Writer, file *ingest.File, r *emission.Result) error {
-	v := &view{w: w}
+// emission writes the analysis for reading.
+func (v *view) emission(file *ingest.File, r *emission.Result) {
 	v.printf("%s\n", filepath.Base(file.Name))
 	for _, s := range file.Report.Sentences() {
 		v.wrapped("", s, "")
@@ -221,7 +208,6 @@ func emissionView(w io.Writer, file *ingest.File, r *emission.Result) error {
 		v.wrapped("  ", text, "")
 	}
 	v.cautions(append(append([]string(nil), file.Report.Warnings...), r.Warnings...))
-	return v.err
 }
 
 // cautions writes what to know before relying on a result.

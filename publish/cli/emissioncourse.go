@@ -1,14 +1,10 @@
 package cli
 
 import (
-	"bufio"
-	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 
 	"lampassay/bench/ingest"
@@ -28,11 +24,11 @@ type course struct {
 
 // runCourse follows the spectra of one file.
 func runCourse(s streams, o *emissionOptions, src *source, read ingest.Options) error {
-	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
+	series, err := src.series(read)
+	if err != nil {
 		return err
 	}
-	series, err := ingest.ReadSeries(src.name, src.f, read)
-	if err != nil {
+	if err := o.read.keep(s, &series.Report, &read); err != nil {
 		return err
 	}
 	c := course{names: []string{filepath.Base(series.Name)}, sums: []string{series.SHA256},
@@ -63,8 +59,8 @@ func runMoments(s streams, o *emissionOptions, names []string, read ingest.Optio
 	var c course
 	var moments []emission.Moment
 	for i, name := range names {
-		at, err := strconv.ParseFloat(strings.TrimSpace(times[i]), 64)
-		if err != nil || math.IsNaN(at) || math.IsInf(at, 0) {
+		at, err := parseNumber(times[i])
+		if err != nil {
 			return badInput("--at %s: %q is not a number of seconds", o.at, times[i])
 		}
 		in, err := readInput(s, name, read)
@@ -76,6 +72,11 @@ func runMoments(s streams, o *emissionOptions, names []string, read ingest.Optio
 			return badInput("%s holds %d spectra: --at is for files of one each", in.name, in.wide.Columns())
 		}
 		file := in.file
+		if i == 0 {
+			if err := o.read.keep(s, &file.Report, &read); err != nil {
+				return err
+			}
+		}
 		if i > 0 && file.Spectrum.Quantity() != moments[0].Spectrum.Quantity() {
 			return badInput("%s and %s do not hold the same quantity: their powers cannot be compared", names[0], name)
 		}
@@ -99,16 +100,7 @@ func (o *emissionOptions) follow(s streams, name string, c *course, moments []em
 	for _, w := range c.Results[len(c.Results)-1].Warnings {
 		c.warnings = append(c.warnings, "at the end: "+w)
 	}
-	w := bufio.NewWriter(s.out)
-	if o.json {
-		err = json.NewEncoder(w).Encode(courseRecord(c))
-	} else {
-		err = courseView(w, c)
-	}
-	if err != nil {
-		return err
-	}
-	if err := w.Flush(); err != nil || o.figure == "" {
+	if err := emit(s.out, o.json, courseRecord(c), func(v *view) { v.course(c) }); err != nil || o.figure == "" {
 		return err
 	}
 	p, err := c.picture()
@@ -129,9 +121,8 @@ func (c *course) picture() (*figure.Picture, error) {
 	return e.Picture()
 }
 
-// courseView writes a course for reading.
-func courseView(w io.Writer, c *course) error {
-	v := &view{w: w}
+// course writes a course for reading.
+func (v *view) course(c *course) {
 	v.printf("%s\n", strings.Join(c.names, ", "))
 	for _, s := range c.reading {
 		v.wrapped("", s, "")
@@ -170,7 +161,6 @@ func courseView(w io.Writer, c *course) error {
 		v.wrapped("  "+padLeft(clock(c.Seconds[i]), 8)+"  ", fmt.Sprintf("%s (score %.2f)", r.Family.Name, r.Family.Score), "")
 	}
 	v.cautions(c.warnings)
-	return v.err
 }
 
 // clock writes seconds as minutes and seconds, or with hours from one on; “–” for

@@ -35,6 +35,9 @@ func inspectArchive(ctx context.Context, s streams, o *inspectOptions, in *input
 	if o.correct.instrument != "" || o.raw() {
 		return badInput("%s is an archive: unpack it to look at raw counts", in.name)
 	}
+	if err := o.read.keep(s, in.report(), &read); err != nil {
+		return err
+	}
 	w := bufio.NewWriter(s.out)
 	all, failed, no := 0, 0, false
 	for file, err := range ingest.Archive(ctx, in.name, in.f, in.size, read) {

@@ -122,6 +122,9 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 // readInto reads what is to be judged, and says by which rule.
 func (o *runUpOptions) readInto(ctx context.Context, s streams, args []string, rec *live.Record) (rule, error) {
 	if o.sitting != 0 {
+		if err := o.read.keep(s, nil, nil); err != nil {
+			return rule{}, err
+		}
 		sit, err := sittingInto(ctx, args, o.sitting, rec)
 		if err != nil {
 			return rule{}, err

@@ -60,7 +60,7 @@ func fileInto(s streams, name string, o *runUpOptions, read *ingest.Options, rec
 		if err != nil {
 			return spoken(err)
 		}
-		return nil
+		return o.read.keep(s, nil, read)
 	}
 	if _, err := src.f.Seek(0, io.SeekStart); err != nil {
 		return err
