@@ -143,3 +143,14 @@ func (in *Instrument) DarkCorrected(m Measurement) ([]calibration.Frame, error) 
 	}
 	return frames, nil
 }
+
+// CalibrateStray finds which share of all light every pixel sees besides its own, from
+// a recording of a filament lamp behind a filter that passes nothing below edgeNm, and
+// the standard uncertainty of that share.
+func (in *Instrument) CalibrateStray(m Measurement, edgeNm float64) (stray calibration.Stray, u float64, err error) {
+	c, err := in.Correct(m, Options{Skip: []StepName{StepStray, StepSecondOrder, StepResponse}})
+	if err != nil {
+		return stray, 0, err
+	}
+	return calibration.StrayShare(c.Spectrum.Axis(), c.Spectrum.Values(), edgeNm)
+}

@@ -71,11 +71,7 @@ besides its own.`,
 			if err != nil {
 				return err
 			}
-			c, err := in.Correct(m, instrument.Options{Skip: []instrument.StepName{instrument.StepStray, instrument.StepSecondOrder, instrument.StepResponse}})
-			if err != nil {
-				return spoken(err)
-			}
-			stray, u, err := calibration.StrayShare(c.Spectrum.Axis(), c.Spectrum.Values(), edge.v)
+			stray, u, err := in.CalibrateStray(m, edge.v)
 			if err != nil {
 				return spoken(err)
 			}
