@@ -190,19 +190,6 @@ func (r *claimsReport) record() *claimsJSON {
 	return out
 }
 
-// figures rounds to so many significant figures, more than draws settle; nil for
-// what JSON cannot hold.
-func figures(v float64, n int) *float64 {
-	if number(v) == nil {
-		return nil
-	}
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', n, 64), 64)
-	if err != nil {
-		return nil // it cannot fail on what was just written
-	}
-	return &r
-}
-
 // picture draws the claims that were judged.
 func (r *claimsReport) picture() (*figure.Picture, error) {
 	p, err := sheet.ClaimsPicture(r.lamp, r.judged)

@@ -270,13 +270,14 @@ func costRecord(r *cost.Report) any {
 		Defined  *float64    `json:"defined"`
 		Why      string      `json:"why"`
 	}
-	list := func(figures []cost.Figure) []figure {
+	list := func(all []cost.Figure) []figure {
 		var out []figure
-		for i := range figures {
-			f := &figures[i]
+		for i := range all {
+			f := &all[i]
 			one := figure{Key: f.Key, Name: f.Name, Unit: f.Unit, Why: f.Why}
 			if f.Known() {
-				one.Value, one.U, one.Interval, one.Defined, one.Method = &f.Value, &f.U, &[2]float64{f.Low, f.High}, &f.Defined, "law"
+				one.Value, one.U, one.Defined, one.Method = figures(f.Value, 10), figures(f.U, 5), figures(f.Defined, 5), "law"
+				one.Interval = &[2]float64{rounded(f.Low, 5), rounded(f.High, 5)}
 				if !f.Straight {
 					one.Method = "draws"
 				}
@@ -306,7 +307,7 @@ func costRecord(r *cost.Report) any {
 		out.Lamps = append(out.Lamps, bill{b.Name, list(b.Figures)})
 	}
 	for _, p := range r.Replacements {
-		out.Replacements = append(out.Replacements, replacement{p.A, p.B, p.Whole, p.Light, p.Pays, list(p.Figures)})
+		out.Replacements = append(out.Replacements, replacement{p.A, p.B, p.Whole, rounded(p.Light, 10), p.Pays, list(p.Figures)})
 	}
 	return out
 }

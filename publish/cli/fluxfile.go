@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 
 	"lampassay/assay/flux"
@@ -214,11 +213,11 @@ func (o *anglesOptions) lm63(a *flux.Angles, r *flux.AnglesResult, of *lightFile
 
 // fiveDigits rounds intensities to what is far below any bench's uncertainty.
 func fiveDigits(values []float64) []float64 {
-	rounded := make([]float64, len(values))
+	out := make([]float64, len(values))
 	for i, v := range values {
-		rounded[i], _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 5, 64), 64)
+		out[i] = rounded(v, 5)
 	}
-	return rounded
+	return out
 }
 
 // polar is the picture of a distribution: the plane from 0° to 180°, and the one

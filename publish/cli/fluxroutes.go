@@ -366,7 +366,7 @@ func printDistances(s streams, size float64, percent optionalFloat, distance flo
 		if percent.set {
 			d = distribution.LeastDistance(shape, size, percent.v/100)
 		}
-		lines = append(lines, farEnough{shape.String(), size, d, distribution.Ratio(shape, size, d) - 1})
+		lines = append(lines, farEnough{shape.String(), size, rounded(d, 10), rounded(distribution.Ratio(shape, size, d)-1, 10)})
 	}
 	if asJSON {
 		return json.NewEncoder(s.out).Encode(lines)

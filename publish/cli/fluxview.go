@@ -175,7 +175,7 @@ type (
 )
 
 func fluxFigureRecord(f flux.Figure, unit string) fluxFigureJSON {
-	return fluxFigureJSON{f.Value, unit, f.U, [2]float64{f.Low, f.High}}
+	return fluxFigureJSON{rounded(f.Value, 10), unit, rounded(f.U, 5), [2]float64{rounded(f.Low, 5), rounded(f.High, 5)}}
 }
 
 func (o *fluxOutput) record(r *flux.Result) *fluxJSON {
@@ -188,7 +188,7 @@ func (o *fluxOutput) record(r *flux.Result) *fluxJSON {
 		j.Efficacy, j.Power = &e, &o.power.v
 	}
 	for _, l := range r.Budget {
-		j.Budget = append(j.Budget, fluxLineJSON(l))
+		j.Budget = append(j.Budget, fluxLineJSON{l.Name, l.Distribution, rounded(l.Contribution, 5), rounded(l.Share, 5), l.Source})
 	}
 	return j
 }
@@ -199,13 +199,13 @@ func (o *fluxOutput) anglesRecord(r *flux.AnglesResult) *fluxJSON {
 		if b == nil {
 			return nil
 		}
-		return &fluxBeamJSON{b.Widest, "°", r.BeamU, b.Plane, b.Narrowest}
+		return &fluxBeamJSON{rounded(b.Widest, 10), "°", rounded(r.BeamU, 5), b.Plane, rounded(b.Narrowest, 10)}
 	}
 	j.Shape = &fluxShapeJSON{
 		Centre: fluxFigureRecord(r.Centre, "cd"), Peak: fluxFigureRecord(r.Peak, "cd"), PeakGamma: r.PeakGamma, PeakPlane: r.PeakPlane,
 		Beam: beam(r.Beam), Field: beam(r.Field), HalfPeak: beam(r.HalfPeak),
 		Within90: fluxFigureRecord(r.Within90, "lm"), Within120: fluxFigureRecord(r.Within120, "lm"), Useful: fluxFigureRecord(r.Useful, "lm"), UsefulCone: r.UsefulCone,
-		Directional: r.Directional, AssumedShare: r.Distribution.Assumed() / r.Distribution.Flux(), Symmetry: r.Distribution.Symmetry().String(),
+		Directional: r.Directional, AssumedShare: rounded(r.Distribution.Assumed()/r.Distribution.Flux(), 5), Symmetry: r.Distribution.Symmetry().String(),
 	}
 	if j.Shape.UsefulCone == 0 {
 		j.Shape.UsefulCone = 360

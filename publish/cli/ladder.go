@@ -155,9 +155,9 @@ func ladderRecord(file string, l *ladder.Ladder) any {
 		r := l.Rungs[i]
 		one := rung{Key: r.Key, Name: r.Name, Why: r.Why, Basis: r.Basis, Loss: r.Loss}
 		if r.Known() {
-			one.Efficacy = &r.Efficacy
+			one.Efficacy = figures(r.Efficacy, 10)
 			if i > 0 {
-				one.Kept = &r.Kept
+				one.Kept = figures(r.Kept, 10)
 			}
 		}
 		out.Rungs = append(out.Rungs, one)

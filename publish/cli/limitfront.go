@@ -35,7 +35,7 @@ func pointsRecord(points []limits.Point) []limitPointJSON {
 		if p.Err != nil {
 			j.Why = plainly(p.Err)
 		} else {
-			j.Efficacy, j.CCT = &p.Optimum.Efficacy, p.Optimum.CCT
+			j.Efficacy, j.CCT = figures(p.Optimum.Efficacy, 10), rounded(p.Optimum.CCT, 10)
 		}
 		out = append(out, j)
 	}

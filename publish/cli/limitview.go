@@ -195,27 +195,28 @@ var measureKeys = map[limits.Measure]string{
 
 func limitRecord(o *limits.Optimum, c *limits.Conditions, lamp *lampAsked) limitJSON {
 	j := limitJSON{
-		Key: c.Key(), Efficacy: o.Efficacy, LER: o.LER, CCT: number(o.CCT), Duv: number(o.Duv), X: o.X, Y: o.Y,
+		Key: c.Key(), Efficacy: rounded(o.Efficacy, 10), LER: rounded(o.LER, 10),
+		CCT: figures(o.CCT, 10), Duv: figures(o.Duv, 10), X: rounded(o.X, 10), Y: rounded(o.Y, 10),
 		Measures: make(map[string]*float64), Parts: []partJSON{}, Binding: []bindingJSON{},
-		Evidence: evidenceJSON{o.Evidence.Starts, o.Evidence.Agreed, o.Evidence.Lowest, o.Evidence.Highest, number(o.Evidence.Bound), o.Evidence.Exact},
+		Evidence: evidenceJSON{o.Evidence.Starts, o.Evidence.Agreed, rounded(o.Evidence.Lowest, 10), rounded(o.Evidence.Highest, 10), figures(o.Evidence.Bound, 10), o.Evidence.Exact},
 	}
 	for m, v := range o.Values {
-		j.Measures[measureKeys[limits.Measure(m)]] = number(v)
+		j.Measures[measureKeys[limits.Measure(m)]] = figures(v, 10)
 	}
 	for _, p := range o.Lines() {
-		part := partJSON{Power: p.Power, Light: p.Light}
+		part := partJSON{Power: rounded(p.Power, 10), Light: rounded(p.Light, 10)}
 		if p.Emitter >= 0 {
 			part.Emitter = c.Emitters[p.Emitter].Name
 		} else {
-			part.Centre, part.Width = &p.Centre, &p.FWHM
+			part.Centre, part.Width = figures(p.Centre, 10), figures(p.FWHM, 10)
 		}
 		j.Parts = append(j.Parts, part)
 	}
 	for _, b := range o.Binding {
-		j.Binding = append(j.Binding, bindingJSON{b.Demand.String(), measureKeys[b.Demand.Measure], b.Price})
+		j.Binding = append(j.Binding, bindingJSON{b.Demand.String(), measureKeys[b.Demand.Measure], rounded(b.Price, 5)})
 	}
 	if lamp != nil {
-		j.Lamp = &limitLampJSON{lamp.name, number(lamp.ra), lamp.ler}
+		j.Lamp = &limitLampJSON{lamp.name, figures(lamp.ra, 10), rounded(lamp.ler, 10)}
 	}
 	return j
 }

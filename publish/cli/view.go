@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -43,6 +44,16 @@ func emit(w io.Writer, asJSON bool, record any, text func(*view)) error {
 	}
 	return out.Flush()
 }
+
+// rounded returns a value with so many significant digits. docs/format/json.md says
+// how many a record prints.
+func rounded(v float64, digits int) float64 {
+	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64) // it cannot fail on what was just written
+	return r
+}
+
+// figures is rounded, nil for what JSON cannot hold.
+func figures(v float64, digits int) *float64 { return number(rounded(v, digits)) }
 
 // writeView writes the head, every group of quantities, findings and warnings.
 func writeView(w io.Writer, title, strip string, reading []string, r *assay.Result, warnings []string, only []quantity.ID) error {
