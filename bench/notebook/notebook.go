@@ -31,8 +31,17 @@ type Notebook interface {
 	// Undo takes back a change and returns the change that did. It is [Stale]
 	// where the record was changed again since.
 	Undo(ctx context.Context, change int64) (Change, error)
+	// UndoAll takes back changes that were made as one, in the order given, all of
+	// them or none, and returns the changes that did. It is [Stale] also where a
+	// record that they had added has since become part of another.
+	UndoAll(ctx context.Context, changes []int64) ([]Change, error)
 	// Changes lists up to limit changes after one, oldest first.
 	Changes(ctx context.Context, after int64, limit int) ([]Change, error)
+	// ChangesBefore lists up to limit changes before one, newest first.
+	ChangesBefore(ctx context.Context, before int64, limit int) ([]Change, error)
+	// States returns what a record was before a change and after it, without
+	// heads; nil is the one that the change does not have. Only [Updated] has both.
+	States(ctx context.Context, change int64) (before, after Record, err error)
 	// Watch waits until there is a change after the one given and returns the
 	// latest.
 	Watch(ctx context.Context, after int64) (int64, error)

@@ -83,10 +83,19 @@ func write(ctx context.Context, tx *sql.Tx, e *entry) error {
 
 // Changes lists up to limit changes after one, oldest first.
 func (s *Store) Changes(ctx context.Context, after int64, limit int) ([]notebook.Change, error) {
+	return s.changes(ctx, "seq > ? ORDER BY seq", after, limit)
+}
+
+// ChangesBefore lists up to limit changes before one, newest first.
+func (s *Store) ChangesBefore(ctx context.Context, before int64, limit int) ([]notebook.Change, error) {
+	return s.changes(ctx, "seq < ? ORDER BY seq DESC", before, limit)
+}
+
+func (s *Store) changes(ctx context.Context, which string, from int64, limit int) ([]notebook.Change, error) {
 	if limit <= 0 {
 		limit = -1
 	}
-	rows, err := s.reader.QueryContext(ctx, "SELECT seq, at, action, kind, id, ifnull(undoes, 0) FROM change WHERE seq > ? ORDER BY seq LIMIT ?", after, limit)
+	rows, err := s.reader.QueryContext(ctx, "SELECT seq, at, action, kind, id, ifnull(undoes, 0) FROM change WHERE "+which+" LIMIT ?", from, limit)
 	if err != nil {
 		return nil, s.fail(err)
 	}
@@ -102,6 +111,35 @@ func (s *Store) Changes(ctx context.Context, after int64, limit int) ([]notebook
 		all = append(all, c)
 	}
 	return all, s.fail(rows.Err())
+}
+
+// States returns what a record was before a change and after it.
+func (s *Store) States(ctx context.Context, change int64) (before, after notebook.Record, err error) {
+	e, err := changed(ctx, s.reader, change)
+	if err != nil {
+		return nil, nil, s.fail(err)
+	}
+	read := func(body sql.NullString) (notebook.Record, error) {
+		if !body.Valid {
+			return nil, nil
+		}
+		return notebook.Unmarshal(e.Kind, []byte(body.String))
+	}
+	if before, err = read(e.before); err != nil {
+		return nil, nil, err
+	}
+	after, err = read(e.after)
+	return before, after, err
+}
+
+// changed fetches a change with its bodies.
+func changed(ctx context.Context, q queryer, change int64) (e entry, err error) {
+	err = q.QueryRowContext(ctx, "SELECT seq, action, kind, id, before, after FROM change WHERE seq = ?", change).
+		Scan(&e.Seq, &e.Action, &e.Kind, &e.ID, &e.before, &e.after)
+	if errors.Is(err, sql.ErrNoRows) {
+		return e, notebook.Errorf(notebook.NotFound, "there is no change %d", change)
+	}
+	return e, err
 }
 
 // lookAgain is how often a notebook that another process writes in is asked for
@@ -166,51 +204,4 @@ func (s *Store) moveIn(ctx context.Context, tx *sql.Tx, e *entry) error {
 	trashed := sql.NullInt64{Int64: e.At.UnixMicro(), Valid: away}
 	_, err = tx.ExecContext(ctx, fmt.Sprintf("UPDATE %s SET trashed = ?, revision = ? WHERE id = ?", e.Kind), trashed, e.Seq, e.ID)
 	return err
-}
-
-// Undo takes back a change and returns the change that did.
-func (s *Store) Undo(ctx context.Context, change int64) (notebook.Change, error) {
-	var e entry
-	err := s.write(ctx, func(tx *sql.Tx) error {
-		var was entry
-		var action string
-		err := tx.QueryRowContext(ctx, "SELECT seq, action, kind, id, before, after FROM change WHERE seq = ?", change).
-			Scan(&was.Seq, &action, &was.Kind, &was.ID, &was.before, &was.after)
-		if errors.Is(err, sql.ErrNoRows) {
-			return notebook.Errorf(notebook.NotFound, "there is no change %d", change)
-		}
-		if err != nil {
-			return err
-		}
-		was.Action = notebook.Action(action)
-		e = entry{Change: notebook.Change{Ref: was.Ref, Undoes: change}, before: was.after, after: was.before}
-		switch was.Action {
-		case notebook.Appended:
-			return notebook.Errorf(notebook.Kept, "readings are not taken back: set them aside in the sitting, with a reason")
-		case notebook.Trashed:
-			e.Action = notebook.Restored
-			return s.moveIn(ctx, tx, &e)
-		case notebook.Restored:
-			e.Action = notebook.Trashed
-			return s.moveIn(ctx, tx, &e)
-		}
-		current, err := fetch(ctx, tx, was.Ref)
-		if err != nil {
-			return err
-		}
-		if current.trashed.Valid || current.body != was.after.String {
-			return notebook.Errorf(notebook.Stale, "%s was changed again since: undo the later change first", was.Ref)
-		}
-		if was.Action == notebook.Added {
-			e.Action, e.before, e.after = notebook.Trashed, sql.NullString{}, sql.NullString{}
-			return s.moveIn(ctx, tx, &e)
-		}
-		e.Action = notebook.Updated
-		r, err := notebook.Unmarshal(was.Kind, []byte(was.before.String))
-		if err != nil {
-			return err
-		}
-		return s.replace(ctx, tx, r, &e, current)
-	})
-	return e.Change, err
 }
