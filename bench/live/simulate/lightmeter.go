@@ -40,7 +40,8 @@ func OpenTerminal() (*Terminal, error) {
 		return nil, fmt.Errorf("simulate: there is no pseudo-terminal for the light meter: %w", err)
 	}
 	// No echo, no line editing: what is written comes out as it is.
-	if _, err := term.MakeRaw(int(near.Fd())); err != nil {
+	_, err = term.MakeRaw(int(near.Fd()))
+	if err = errors.Join(err, unblocked(far)); err != nil {
 		far.Close()
 		near.Close()
 		return nil, fmt.Errorf("simulate: %w", err)
