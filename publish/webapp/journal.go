@@ -1,18 +1,22 @@
 package webapp
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"net/http"
 	"net/url"
-	"slices"
+	"strconv"
 	"strings"
 
 	"lampassay/bench/notebook"
 )
 
-// changeSentence says what a change did.
-func changeSentence(c *notebook.Change) string {
+// changeSentence says what a change did, without what it altered.
+func changeSentence(c *notebook.Change) string { return changeClause(c) + "." }
+
+func changeClause(c *notebook.Change) string {
 	kind := strings.ToUpper(string(c.Kind[:1])) + string(c.Kind[1:])
 	text := fmt.Sprintf("%s %d was %s", kind, c.ID, actionText(c.Action))
 	if c.Action == notebook.Appended {
@@ -21,7 +25,7 @@ func changeSentence(c *notebook.Change) string {
 	if c.Undoes != 0 {
 		text += fmt.Sprintf(", which took back change %d", c.Undoes)
 	}
-	return text + "."
+	return text
 }
 
 func actionText(a notebook.Action) string {
@@ -34,9 +38,26 @@ func actionText(a notebook.Action) string {
 	return string(a)
 }
 
+// said says what a change did, and what it altered.
+func (s *Server) said(ctx context.Context, c *notebook.Change) (string, error) {
+	if c.Action != notebook.Updated {
+		return changeSentence(c), nil
+	}
+	before, after, err := s.nb.States(ctx, c.Seq)
+	if err != nil {
+		return "", err
+	}
+	text := changeClause(c)
+	if altered := notebook.Differences(before, after); len(altered) > 0 {
+		text += ": " + strings.Join(altered, "; ")
+	}
+	return strings.TrimSuffix(text, ".") + ".", nil
+}
+
 type journalView struct {
 	Changes []changeRow
-	Earlier int64 // the last change of the page before, 0 for none
+	Before  int64 // the page ends before this change, 0 for the newest page
+	Earlier int64 // the page before ends before this change, 0 for none
 }
 
 type changeRow struct {
@@ -52,27 +73,29 @@ const changesShown = 100
 
 // journal lists what was changed, the newest first.
 func (s *Server) journal(w http.ResponseWriter, r *http.Request) error {
-	last := s.latest(r.Context())
-	to := last
-	if n := since(r); n > 0 && n < last {
-		to = n
+	ctx := r.Context()
+	var d journalView
+	if n, err := strconv.ParseInt(r.URL.Query().Get("before"), 10, 64); err == nil && n > 0 {
+		d.Before = n
 	}
-	from := max(to-changesShown, 0)
-	changes, err := s.nb.Changes(r.Context(), from, changesShown)
+	changes, err := s.nb.ChangesBefore(ctx, cmp.Or(d.Before, math.MaxInt64), changesShown+1)
 	if err != nil {
 		return err
 	}
-	var d journalView
+	if len(changes) > changesShown {
+		changes = changes[:changesShown]
+		d.Earlier = changes[changesShown-1].Seq
+	}
 	for i := range changes {
 		c := &changes[i]
-		if c.Seq <= to {
-			d.Changes = append(d.Changes, changeRow{*c, s.nameOf(r.Context(), c.Ref), changeSentence(c), hrefOf(c.Ref), c.Action != notebook.Appended})
+		text, err := s.said(ctx, c)
+		if err != nil {
+			return err
 		}
+		d.Changes = append(d.Changes, changeRow{*c, s.nameOf(ctx, c.Ref), text, hrefOf(c.Ref), c.Action != notebook.Appended})
 	}
-	slices.Reverse(d.Changes)
-	d.Earlier = from
 	v := s.view(r, "Log")
-	v.Follow, v.Seq, v.Data = true, last, &d
+	v.Follow, v.Seq, v.Data = true, s.latest(ctx), &d
 	return s.show(w, "log.html", v)
 }
 
@@ -154,90 +177,4 @@ func localPath(to string) string {
 		return path + "?" + q.Encode()
 	}
 	return path
-}
-
-func refOf(f *form) (notebook.Ref, error) {
-	ref := notebook.Ref{Kind: notebook.Kind(f.text("kind")), ID: f.id("id")}
-	if f.err == nil && (notebook.New(ref.Kind) == nil || ref.ID < 1) {
-		f.err = bad("There is no such record.")
-	}
-	return ref, f.err
-}
-
-// trashPut puts a record away.
-func (s *Server) trashPut(w http.ResponseWriter, r *http.Request) error {
-	f := newForm(r)
-	ref, err := refOf(f)
-	if err != nil {
-		return err
-	}
-	seq, err := s.nb.Trash(r.Context(), ref)
-	if err != nil {
-		return err
-	}
-	return back(w, r, s.after(&notebook.Change{Action: notebook.Trashed, Ref: ref}, f.text("from")), seq)
-}
-
-// trashRestore brings a record back.
-func (s *Server) trashRestore(w http.ResponseWriter, r *http.Request) error {
-	ref, err := refOf(newForm(r))
-	if err != nil {
-		return err
-	}
-	seq, err := s.nb.Restore(r.Context(), ref)
-	if err != nil {
-		return err
-	}
-	return back(w, r, "/trash", seq)
-}
-
-type trashRow struct {
-	notebook.Ref
-	Name string
-	Head *notebook.Head
-}
-
-// trash lists what was put away.
-func (s *Server) trash(w http.ResponseWriter, r *http.Request) error {
-	ctx, q := r.Context(), notebook.Query{Trashed: true}
-	var all []trashRow
-	var first error
-	keep := func(err error) {
-		if first == nil {
-			first = err
-		}
-	}
-	keep(gatherTrash(&all, listed(s.nb.Lamps().List(ctx, q)), func(l *notebook.Lamp) string { return l.Name }))
-	keep(gatherTrash(&all, listed(s.nb.Sittings().List(ctx, q)), func(v *notebook.Sitting) string { return v.Title }))
-	keep(gatherTrash(&all, listed(s.nb.Assays().List(ctx, q)), func(a *notebook.Assay) string { return fmt.Sprintf("Assay of lamp %d", a.Lamp) }))
-	keep(gatherTrash(&all, listed(s.nb.Instruments().List(ctx, q)), func(in *notebook.Instrument) string { return in.Name }))
-	keep(gatherTrash(&all, listed(s.nb.References().List(ctx, q)), func(ref *notebook.Reference) string { return ref.Name }))
-	keep(gatherTrash(&all, listed(s.nb.Comparisons().List(ctx, q)), func(c *notebook.Comparison) string { return c.Title }))
-	keep(gatherTrash(&all, listed(s.nb.Publications().List(ctx, q)), func(p *notebook.Publication) string { return p.Title }))
-	if first != nil {
-		return first
-	}
-	slices.SortFunc(all, func(a, b trashRow) int { return b.Head.Trashed.Compare(a.Head.Trashed) })
-	v := s.view(r, "Trash")
-	v.Follow, v.Seq, v.Data = true, s.latest(ctx), all
-	return s.show(w, "trash.html", v)
-}
-
-// pair is a list with its error.
-type pair[T any] struct {
-	list notebook.List[T]
-	err  error
-}
-
-func listed[T any](list notebook.List[T], err error) pair[T] { return pair[T]{list, err} }
-
-func gatherTrash[T any, P interface {
-	*T
-	notebook.Record
-}](all *[]trashRow, p pair[T], name func(*T) string) error {
-	for _, one := range p.list.Items {
-		h := P(one).GetHead()
-		*all = append(*all, trashRow{notebook.Ref{Kind: P(one).Kind(), ID: h.ID}, name(one), h})
-	}
-	return p.err
 }

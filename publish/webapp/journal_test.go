@@ -1,0 +1,73 @@
+package webapp
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"lampassay/bench/notebook"
+)
+
+// bare makes a lamp and a sitting, changes 1 and 2.
+func (b *bench) bare() {
+	b.Helper()
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	b.must("/sittings", url.Values{"lamp": {"1"}})
+}
+
+func (b *bench) record(n int) {
+	b.Helper()
+	for i := range n {
+		v := float64(i)
+		if _, err := b.nb.Append(b.Context(), 1, []notebook.Reading{{At: time.Now(), Channel: "lux", Values: []notebook.Value{{Key: "illuminance", V: &v, Unit: "lx"}}}}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// TestRecordingDoesNotHideThePastOfTheLog uses up more numbers of changes than
+// stand on a page.
+func TestRecordingDoesNotHideThePastOfTheLog(t *testing.T) {
+	b := newBench(t)
+	b.bare()
+	b.record(3 * changesShown)
+	want(t, b.page("/log"), "Lamp 1 was added.", "Sitting 1 was added.", "Sitting 1 has new readings.")
+	for i := range changesShown {
+		b.must("/lamps/1", url.Values{"name": {fmt.Sprint("Tube ", i)}, "revision": {fmt.Sprint(revisionOf(b))}})
+	}
+	first := b.page("/log")
+	if strings.Contains(textOf(first), "Lamp 1 was added.") {
+		t.Error("the first page holds more than a page")
+	}
+	before := b.numberIn(first, `/log\?before=(\d+)`)
+	older := b.page(fmt.Sprintf("/log?before=%d", before))
+	want(t, older, "Lamp 1 was added.", "Sitting 1 has new readings.", "Latest")
+	if strings.Contains(older, `rel="prev"`) {
+		t.Error("there is a page before the first change")
+	}
+	want(t, b.page("/log?before=1"), "Nothing happened before change 1.")
+}
+
+func revisionOf(b *bench) int64 {
+	b.Helper()
+	l, err := b.nb.Lamps().Get(b.Context(), 1)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return l.Revision
+}
+
+func TestTheLogSaysWhatWasAltered(t *testing.T) {
+	b := newBench(t)
+	b.bare()
+	b.record(3)
+	b.must("/sittings/1/strike", url.Values{"from": {"2"}, "reason": {"door open"}})
+	b.must("/sittings/1/end", nil)
+	b.must("/lamps/1", url.Values{"name": {"Cellar tube"}, "base": {"G13"}, "revision": {"1"}})
+	log := b.page("/log")
+	want(t, log, "Sitting 1 was changed: reading 2 set aside: door open.", "Sitting 1 was changed: it ended.", "Lamp 1 was changed: name; base.")
+	b.must("/undo", url.Values{"change": {fmt.Sprint(b.server.latest(t.Context()))}, "from": {"/log"}})
+	want(t, b.page("/log"), "Lamp 1 was changed, which took back change 8: name; base.")
+}

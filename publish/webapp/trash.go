@@ -1,0 +1,95 @@
+package webapp
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+
+	"lampassay/bench/notebook"
+)
+
+func refOf(f *form) (notebook.Ref, error) {
+	ref := notebook.Ref{Kind: notebook.Kind(f.text("kind")), ID: f.id("id")}
+	if f.err == nil && (notebook.New(ref.Kind) == nil || ref.ID < 1) {
+		f.err = bad("There is no such record.")
+	}
+	return ref, f.err
+}
+
+// trashPut puts a record away.
+func (s *Server) trashPut(w http.ResponseWriter, r *http.Request) error {
+	f := newForm(r)
+	ref, err := refOf(f)
+	if err != nil {
+		return err
+	}
+	seq, err := s.nb.Trash(r.Context(), ref)
+	if err != nil {
+		return err
+	}
+	return back(w, r, s.after(&notebook.Change{Action: notebook.Trashed, Ref: ref}, f.text("from")), seq)
+}
+
+// trashRestore brings a record back.
+func (s *Server) trashRestore(w http.ResponseWriter, r *http.Request) error {
+	ref, err := refOf(newForm(r))
+	if err != nil {
+		return err
+	}
+	seq, err := s.nb.Restore(r.Context(), ref)
+	if err != nil {
+		return err
+	}
+	return back(w, r, "/trash", seq)
+}
+
+type trashRow struct {
+	notebook.Ref
+	Name string
+	Head *notebook.Head
+}
+
+// trash lists what was put away.
+func (s *Server) trash(w http.ResponseWriter, r *http.Request) error {
+	ctx, q := r.Context(), notebook.Query{Trashed: true}
+	var all []trashRow
+	var first error
+	keep := func(err error) {
+		if first == nil {
+			first = err
+		}
+	}
+	keep(gatherTrash(&all, listed(s.nb.Lamps().List(ctx, q)), func(l *notebook.Lamp) string { return l.Name }))
+	keep(gatherTrash(&all, listed(s.nb.Sittings().List(ctx, q)), func(v *notebook.Sitting) string { return v.Title }))
+	keep(gatherTrash(&all, listed(s.nb.Assays().List(ctx, q)), func(a *notebook.Assay) string { return fmt.Sprintf("Assay of lamp %d", a.Lamp) }))
+	keep(gatherTrash(&all, listed(s.nb.Instruments().List(ctx, q)), func(in *notebook.Instrument) string { return in.Name }))
+	keep(gatherTrash(&all, listed(s.nb.References().List(ctx, q)), func(ref *notebook.Reference) string { return ref.Name }))
+	keep(gatherTrash(&all, listed(s.nb.Comparisons().List(ctx, q)), func(c *notebook.Comparison) string { return c.Title }))
+	keep(gatherTrash(&all, listed(s.nb.Publications().List(ctx, q)), func(p *notebook.Publication) string { return p.Title }))
+	if first != nil {
+		return first
+	}
+	slices.SortFunc(all, func(a, b trashRow) int { return b.Head.Trashed.Compare(a.Head.Trashed) })
+	v := s.view(r, "Trash")
+	v.Follow, v.Seq, v.Data = true, s.latest(ctx), all
+	return s.show(w, "trash.html", v)
+}
+
+// pair is a list with its error.
+type pair[T any] struct {
+	list notebook.List[T]
+	err  error
+}
+
+func listed[T any](list notebook.List[T], err error) pair[T] { return pair[T]{list, err} }
+
+func gatherTrash[T any, P interface {
+	*T
+	notebook.Record
+}](all *[]trashRow, p pair[T], name func(*T) string) error {
+	for _, one := range p.list.Items {
+		h := P(one).GetHead()
+		*all = append(*all, trashRow{notebook.Ref{Kind: P(one).Kind(), ID: h.ID}, name(one), h})
+	}
+	return p.err
+}
