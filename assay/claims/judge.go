@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lampassay/assay"
 	"lampassay/assay/comparison"
 	"lampassay/assay/quantity"
 	"lampassay/assay/uncertainty"
@@ -66,6 +67,25 @@ func Of(correlations []uncertainty.Correlation, specimens ...comparison.Figure) 
 		m.Low, m.High = m.Value-CoverageFactor*m.U, m.Value+CoverageFactor*m.U
 	}
 	return m, nil
+}
+
+// Hold holds a declared value against one assayed lamp, by the first of the tables of
+// [Tables]. A figure outside its method's scope, or without an uncertainty, is not
+// judged. The error is a value that cannot be declared.
+func Hold(r *assay.Result, id quantity.ID, declared float64) (Judgement, error) {
+	c, err := NewClaim(quantity.Get(id).Key, strconv.FormatFloat(declared, 'g', -1, 64), "")
+	if err != nil {
+		return Judgement{}, err
+	}
+	m := Measured{U: math.NaN(), Low: math.NaN(), High: math.NaN(), Units: 1}
+	m.Value, _ = r.Value(id)
+	if !r.InScope(id) {
+		m.Why = r.Why(id)
+	}
+	if s := r.Spread(id); s != nil {
+		m.U, m.Low, m.High = s.U, s.Low, s.High
+	}
+	return Judge(c, m, Tables()[0]), nil
 }
 
 // Verdict is the answer to one claim.

@@ -3,11 +3,9 @@ package sheet
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"lampassay/assay/claims"
-	"lampassay/assay/quantity"
 	"lampassay/publish/figure"
 )
 
@@ -51,17 +49,11 @@ func ClaimsPicture(lamp string, judged []claims.Judgement) (*figure.Picture, err
 func boxClaims(l *Lamp) (*figure.Picture, error) {
 	var judged []claims.Judgement
 	for _, d := range l.Declared {
-		spread := l.Result.Spread(d.ID)
-		value, _ := l.Result.Value(d.ID)
-		if spread == nil || !l.Result.InScope(d.ID) {
-			continue
-		}
-		c, err := claims.NewClaim(quantity.Get(d.ID).Key, strconv.FormatFloat(d.Value, 'g', -1, 64), "")
+		j, err := claims.Hold(l.Result, d.ID, d.Value)
 		if err != nil {
 			return nil, fmt.Errorf("sheet: %w", err)
 		}
-		m := claims.Measured{Value: value, U: spread.U, Low: spread.Low, High: spread.High, Units: 1}
-		judged = append(judged, claims.Judge(c, m, claims.Tables()[0]))
+		judged = append(judged, j)
 	}
 	return ClaimsPicture("", judged)
 }
