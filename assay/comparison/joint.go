@@ -2,6 +2,7 @@ package comparison
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"lampassay/assay/uncertainty"
@@ -86,6 +87,34 @@ func Joint(lamps []string, models []*uncertainty.Model, shared []string) (*uncer
 		}
 	}
 	return joint, nil
+}
+
+// UsualDraws is how many draws of lamps together serve a comparison: the end of an
+// interval of 95 % is then good to about 4 % of the standard uncertainty.
+const UsualDraws = 4000
+
+// enoughDefined is the share of the draws that must give a quantity a value.
+const enoughDefined = 0.95
+
+// TakeDraws gives the figure the draws of one output of a [Joint] model. One that too
+// many draws leave undefined has no rank; one that has none already keeps its reason.
+func (f *Figure) TakeDraws(s *uncertainty.Simulation, output int) {
+	if f.Unranked != "" {
+		return
+	}
+	if s.Outputs[output].Defined < enoughDefined {
+		f.Unranked = "more than 5 % of the draws leave it undefined"
+	}
+	f.Draws = s.Values(output)
+}
+
+// TakeLaw gives the figure the causes of one output's budget, as [CausesOf] has them.
+// One that is not defined all around its value has no rank.
+func (f *Figure) TakeLaw(law *uncertainty.Law, inputs []uncertainty.Input, shared bool) {
+	if math.IsNaN(law.U) {
+		f.Unranked = "not defined a standard uncertainty away"
+	}
+	f.Causes = CausesOf(law, inputs, shared)
 }
 
 // sameInput reports whether two inputs can be one and the same.

@@ -1,9 +1,9 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -11,13 +11,6 @@ import (
 	"lampassay/assay/quantity"
 	"lampassay/assay/uncertainty"
 )
-
-// usualPairDraws is how many draws are made of lamps together: the end of an
-// interval of 95 % is then good to about 4 % of the standard uncertainty.
-const usualPairDraws = 4000
-
-// enoughDefined is the share of the draws that must give a quantity a value.
-const enoughDefined = 0.95
 
 // draw draws all lamps together and hangs the draws on their figures.
 func (o *measuredOptions) draw(ctx context.Context, s streams, lamps []measuredLamp, ids []quantity.ID) error {
@@ -40,10 +33,7 @@ func (o *measuredOptions) draw(ctx context.Context, s streams, lamps []measuredL
 	if err != nil {
 		return spoken(err)
 	}
-	draws := o.sure.draws
-	if draws == 0 {
-		draws = usualPairDraws
-	}
+	draws := cmp.Or(o.sure.draws, comparison.UsualDraws)
 	wait := waiting{w: s.err, total: draws}
 	defer wait.stop()
 	sim, err := joint.MonteCarlo(ctx, uncertainty.Options{Seed: o.sure.seed, Draws: draws, Progress: wait.made})
@@ -55,15 +45,9 @@ func (o *measuredOptions) draw(ctx context.Context, s streams, lamps []measuredL
 	}
 	for i := range lamps {
 		for k, id := range ids {
-			key, out := quantity.Get(id).Key, i*len(ids)+k
+			key := quantity.Get(id).Key
 			f := lamps[i].figures[key]
-			if f.Unranked != "" {
-				continue
-			}
-			if sim.Outputs[out].Defined < enoughDefined {
-				f.Unranked = "more than 5 % of the draws leave it undefined"
-			}
-			f.Draws = sim.Values(out)
+			f.TakeDraws(sim, i*len(ids)+k)
 			lamps[i].figures[key] = f
 		}
 	}
@@ -88,10 +72,7 @@ func (o *measuredOptions) propagate(ctx context.Context, lamps []measuredLamp) e
 		for k, id := range l.sitting.Quantities {
 			key := quantity.Get(id).Key
 			f := l.figures[key]
-			if math.IsNaN(laws[k].U) {
-				f.Unranked = "not defined a standard uncertainty away"
-			}
-			f.Causes = comparison.CausesOf(&laws[k], m.Inputs, !o.separate)
+			f.TakeLaw(&laws[k], m.Inputs, !o.separate)
 			l.figures[key] = f
 		}
 		l.correlations = append(l.correlations, l.sitting.Correlations...)
