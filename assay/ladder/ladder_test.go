@@ -259,3 +259,15 @@ func TestRungsAreFiniteForAnySpectrum(t *testing.T) {
 		}
 	})
 }
+
+func TestPeersAreALampsOwnKind(t *testing.T) {
+	tube := illuminant(t, "FL11", assay.Given{})
+	cct, _ := tube.Value(quantity.CCT)
+	own, _ := tube.Value(quantity.Ra)
+	if colour, ra := Peers(tube); colour.CCT != (limits.Span{From: cct, To: cct}) || !(ra <= own && ra > own-0.1) {
+		t.Errorf("of a tube of %g K and Ra %g: %+v, Ra %g", cct, own, colour, ra)
+	}
+	if colour, ra := Peers(line(t, 532, 0.5, assay.Given{})); colour.CCT.From != 0 || !(colour.Y > 0.75) || !math.IsNaN(ra) {
+		t.Errorf("of a green line: %+v, Ra %g", colour, ra)
+	}
+}

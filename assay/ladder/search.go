@@ -6,6 +6,8 @@ import (
 	"math"
 	"strings"
 
+	"lampassay/assay"
+	"lampassay/assay/quantity"
 	"lampassay/light/limits"
 )
 
@@ -32,6 +34,23 @@ func Search(s *limits.Solver) BestLight {
 		}
 		return Rival{o.LER, text}, nil
 	}
+}
+
+// Peers returns what light of a lamp's own kind has: its colour, by temperature and
+// Duv where one is to be had, and an Ra of which the lamp has a little more; NaN where
+// it has none within its method's scope.
+func Peers(r *assay.Result) (colour limits.Colour, ra float64) {
+	x, _ := r.Value(quantity.ChromaticityX)
+	y, _ := r.Value(quantity.ChromaticityY)
+	colour, ra = limits.AtXY(x, y), math.NaN()
+	if cct, ok := r.Value(quantity.CCT); ok && cct >= 1000 && cct <= 25000 {
+		duv, _ := r.Value(quantity.Duv)
+		colour = limits.AtCCT(cct, duv)
+	}
+	if v, ok := r.Value(quantity.Ra); ok && r.InScope(quantity.Ra) {
+		ra = math.Floor(10*v) / 10
+	}
+	return colour, ra
 }
 
 // places returns where a mixture's lines are, neighbours within 2 nm as one: no

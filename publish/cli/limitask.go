@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"lampassay/assay"
+	"lampassay/assay/ladder"
 	"lampassay/assay/quantity"
 	"lampassay/light/limits"
 )
@@ -112,19 +113,11 @@ func (o *limitOptions) askedBy(s streams, name string, c *limits.Conditions) (*l
 		return nil, badInput("%s has no efficacy of radiation to compare: %s", filepath.Base(name), r.Why(quantity.LER))
 	}
 	out := &lampAsked{name: lamp.Name, ler: ler, ra: math.NaN()}
-	cct, hasCCT := r.Value(quantity.CCT)
-	duv, _ := r.Value(quantity.Duv)
-	if hasCCT && cct >= 1000 && cct <= 25000 {
-		c.Colour = limits.AtCCT(cct, duv)
-	} else {
-		x, _ := r.Value(quantity.ChromaticityX)
-		y, _ := r.Value(quantity.ChromaticityY)
-		c.Colour = limits.AtXY(x, y)
-	}
-	if ra, ok := r.Value(quantity.Ra); ok && r.InScope(quantity.Ra) {
-		out.ra = ra
+	var ra float64
+	if c.Colour, ra = ladder.Peers(r); !math.IsNaN(ra) {
+		out.ra, _ = r.Value(quantity.Ra)
 		if !o.ra.set && o.front == "" {
-			c.Demands = append(c.Demands, limits.AtLeast(limits.Ra, math.Floor(10*ra)/10))
+			c.Demands = append(c.Demands, limits.AtLeast(limits.Ra, ra))
 		}
 	}
 	return out, nil
