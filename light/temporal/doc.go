@@ -19,10 +19,10 @@
 // # What is from where
 //
 // The numbers of the criteria are those of LM-79 and EN 13032-4 as commonly
-// quoted, written down from memory; they are fields, to be edited. That light
-// approaches its end as an exponential is a model (heat leaving a body of one
-// time constant). For lamps that go otherwise, as one with an amalgam or the
-// simulated sodium lamp of the bench, the prediction's interval is too narrow; so
-// it is where the readings' own scatter adds to their spread. How much is in
-// docs/method/runup.md.
+// quoted, written down from memory; they are fields, to be edited. That what is
+// left of a run-up is a sum of exponentials is a model (bodies that warm and cool,
+// a vapour over a warming metal). How many, and how much doubt there is beyond the
+// record, is told by the record; the readings' own scatter is reckoned with. How
+// often the interval holds, for lamps that the model does not know as well, is
+// measured and in docs/method/runup.md.
 package temporal

@@ -242,69 +242,6 @@ func TestScaleAndClockChangeNothing(t *testing.T) {
 	})
 }
 
-// The exact time at which the spread of an exponential meets the rule.
-func exactSettling(share, tau float64, c Criterion) float64 {
-	return tau * math.Log((1-share)*(math.Expm1(c.Window/tau)+c.Spread*math.Exp(c.Window/tau))/c.Spread)
-}
-
-func TestPredictionOfAnExactExponential(t *testing.T) {
-	c := Criterion{Name: "short", Window: 300, Spread: 0.005}
-	for _, tau := range []float64{200, 400, 800} {
-		light := sampled(t, 0, 900, 5, approaching(0.3, tau))
-		p, err := Predict(light, Trace{}, c, 0)
-		if err != nil || p.Why != "" {
-			t.Fatal(err, p.Why)
-		}
-		near(t, "time left", p.Left, exactSettling(0.3, tau, c)-900, 1)
-	}
-}
-
-// 90 % intervals must hold the truth nine times of ten when the model is true.
-func TestPredictionsHoldTheTruthAsOftenAsTheySay(t *testing.T) {
-	rng := rand.New(rand.NewPCG(20261125, 1))
-	c := Criterion{Name: "short", Window: 600, Spread: 0.005}
-	const lamps = 600
-	inside, bounded, unanswered := 0, 0, 0
-	for range lamps {
-		tau := 150 * math.Exp(rng.Float64()*1.5)
-		share := 0.2 + 0.6*rng.Float64()
-		noise := 0.0002 * math.Exp(rng.Float64()*2)
-		f := approaching(share, tau)
-		end := (1 + 2*rng.Float64()) * tau
-		light := sampled(t, 0, end, end/200, func(s float64) float64 { return f(s) * (1 + noise*rng.NormFloat64()) })
-		p, err := Predict(light, Trace{}, c, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if p.Why != "" {
-			unanswered++
-			continue
-		}
-		truth := max(exactSettling(share, tau, c)-end, 0)
-		if !math.IsInf(p.High, 1) {
-			bounded++
-		}
-		if p.Low <= truth && truth <= p.High {
-			inside++
-		}
-	}
-	got := float64(inside) / float64(lamps-unanswered)
-	t.Logf("%.3f inside of %d, %d bounded, %d not answered", got, lamps-unanswered, bounded, unanswered)
-	if got < 0.87 || got > 0.93 || bounded < lamps/2 || unanswered > lamps/5 {
-		t.Errorf("%.3f of the intervals hold the truth, %d bounded, %d not answered", got, bounded, unanswered)
-	}
-}
-
-func TestScatterAboveTheRuleIsSaid(t *testing.T) {
-	rng := rand.New(rand.NewPCG(1, 2))
-	f := approaching(0.3, 300)
-	light := sampled(t, 0, 600, 5, func(s float64) float64 { return f(s) * (1 + 0.01*rng.NormFloat64()) })
-	p, err := Predict(light, Trace{}, Criteria()[2], 0)
-	if err != nil || !strings.Contains(p.Why, "scatter of light alone") {
-		t.Errorf("%v %q", err, p.Why)
-	}
-}
-
 func TestDecimationKeepsEveryColumnsExtremes(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		n := rapid.IntRange(1, 3000).Draw(rt, "n")
@@ -346,16 +283,6 @@ func TestDecimationKeepsEveryColumnsExtremes(t *testing.T) {
 			}
 		}
 	})
-}
-
-func BenchmarkPredict(b *testing.B) {
-	tr := sampled(b, 0, 5*3600, 1, approaching(0.3, 3*3600))
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Predict(tr, tr, Criteria()[2], 0); err != nil {
-			b.Fatal(err)
-		}
-	}
 }
 
 func BenchmarkDecimate(b *testing.B) {

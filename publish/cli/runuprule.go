@@ -166,5 +166,5 @@ func leftText(p temporal.Prediction) string {
 	case math.IsInf(p.High, 1):
 		return fmt.Sprintf("about %s or much longer: the record does not show where %s ends", span(p.Left), p.Slower)
 	}
-	return fmt.Sprintf("about %s (%s to %s by the model), waiting for %s", span(p.Left), span(p.Low), span(p.High), p.Slower)
+	return fmt.Sprintf("about %s (%s to %s, nine times of ten), waiting for %s", span(p.Left), span(p.Low), span(p.High), p.Slower)
 }
