@@ -144,11 +144,40 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 	if f.err != nil {
 		return f.err
 	}
-	did, err := s.nb.Undo(r.Context(), n)
+	retires, err := s.retiredByUndo(r.Context(), n)
+	if err != nil {
+		return err
+	}
+	var did notebook.Change
+	err = s.whileUnread(retires, func() error {
+		did, err = s.nb.Undo(r.Context(), n)
+		return err
+	})
 	if err != nil {
 		return err
 	}
 	return back(w, r, s.after(&did, f.text("from")), did.Seq)
+}
+
+// retiredByUndo is the record that is no longer in use once a change is taken back:
+// one that goes into the trash, or a sitting that ends; zero for none.
+func (s *Server) retiredByUndo(ctx context.Context, change int64) (notebook.Ref, error) {
+	var none notebook.Ref
+	c, err := s.nb.Changes(ctx, change-1, 1)
+	if err != nil || len(c) == 0 || c[0].Seq != change {
+		return none, err
+	}
+	switch c[0].Action {
+	case notebook.Added, notebook.Restored:
+		return c[0].Ref, nil
+	case notebook.Updated:
+		before, _, err := s.nb.States(ctx, change)
+		if sit, is := before.(*notebook.Sitting); is && sit.Ended != nil {
+			return c[0].Ref, err
+		}
+		return none, err
+	}
+	return none, nil
 }
 
 // after is the page that shows a change: where it was asked for, but for a record
