@@ -131,6 +131,18 @@ func checkPicture(name string) error {
 	return badInput("--figure %s: its name has to end in .svg or .png", name)
 }
 
+// drawTo draws a picture to a file, where one is named.
+func drawTo(s streams, name string, draw func() (*figure.Picture, error)) error {
+	if name == "" {
+		return nil
+	}
+	p, err := draw()
+	if err != nil {
+		return err
+	}
+	return writePicture(s, name, p)
+}
+
 // writePicture writes a picture as what its name says.
 func writePicture(s streams, name string, p *figure.Picture) error {
 	write := func(w io.Writer) error { return p.SVG(w, figure.Light) }

@@ -109,14 +109,8 @@ func runClaims(ctx context.Context, s streams, o *claimsOptions, files []string)
 		judged = append(judged, claims.Judge(c, m, tables...))
 	}
 	report := claimsReport{lamp: o.lampName(lamps, declared), units: len(lamps), declared: declared, judged: judged, basis: o.basis(lamps)}
-	if o.figure != "" {
-		p, err := report.picture()
-		if err != nil {
-			return err
-		}
-		if err := writePicture(s, o.figure, p); err != nil {
-			return err
-		}
+	if err := drawTo(s, o.figure, report.picture); err != nil {
+		return err
 	}
 	err = emit(s.out, o.json, report.record(), report.write)
 	if err == nil && slices.ContainsFunc(judged, func(j claims.Judgement) bool { return j.Verdict == claims.Outside }) {

@@ -98,14 +98,8 @@ func runCompare(ctx context.Context, s streams, o *compareOptions, files []strin
 		}
 		list = append(list, c)
 	}
-	if o.figure != "" {
-		p, err := list[0].picture(o)
-		if err != nil {
-			return err
-		}
-		if err := writePicture(s, o.figure, p); err != nil {
-			return err
-		}
+	if err := drawTo(s, o.figure, func() (*figure.Picture, error) { return list[0].picture(o) }); err != nil {
+		return err
 	}
 	return emit(s.out, o.json, comparisonRecord(o, lamps, list), func(v *view) { o.write(v, lamps, list) })
 }

@@ -12,6 +12,7 @@ import (
 	"lampassay/assay"
 	"lampassay/assay/ladder"
 	"lampassay/light/limits"
+	"lampassay/publish/figure"
 	"lampassay/publish/sheet"
 )
 
@@ -79,14 +80,8 @@ func runLadder(ctx context.Context, s streams, o *ladderOptions, name string) er
 	if err != nil {
 		return err
 	}
-	if o.figure != "" {
-		p, err := sheet.LadderPicture(l)
-		if err != nil {
-			return err
-		}
-		if err := writePicture(s, o.figure, p); err != nil {
-			return err
-		}
+	if err := drawTo(s, o.figure, func() (*figure.Picture, error) { return sheet.LadderPicture(l) }); err != nil {
+		return err
 	}
 	return emit(s.out, o.json, ladderRecord(filepath.Base(file.Name), l), func(v *view) { v.ladder(lamp.Name, l) })
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lampassay/light/limits"
+	"lampassay/publish/figure"
 )
 
 // limitOptions are the options of the limit command.
@@ -115,14 +116,8 @@ func runLimit(ctx context.Context, s streams, o *limitOptions, args []string) er
 	if err != nil {
 		return limitError(s, err)
 	}
-	if o.figure != "" {
-		p, err := limitPicture(&best, &c)
-		if err != nil {
-			return err
-		}
-		if err := writePicture(s, o.figure, p); err != nil {
-			return err
-		}
+	if err := drawTo(s, o.figure, func() (*figure.Picture, error) { return limitPicture(&best, &c) }); err != nil {
+		return err
 	}
 	return emit(s.out, o.json, limitRecord(&best, &c, lamp), func(v *view) { v.limit(&best, &c, lamp) })
 }

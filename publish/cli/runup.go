@@ -12,6 +12,7 @@ import (
 	"lampassay/bench/live"
 	"lampassay/bench/notebook"
 	"lampassay/light/temporal"
+	"lampassay/publish/figure"
 )
 
 // runUpOptions are the options of the runup command.
@@ -92,23 +93,11 @@ func runRunUp(ctx context.Context, s streams, o *runUpOptions, args []string) er
 	for _, name := range args {
 		r.names = append(r.names, filepath.Base(name))
 	}
-	if o.figure != "" {
-		p, err := r.picture()
-		if err != nil {
-			return err
-		}
-		if err := writePicture(s, o.figure, p); err != nil {
-			return err
-		}
+	if err := drawTo(s, o.figure, r.picture); err != nil {
+		return err
 	}
-	if o.waterfall != "" {
-		p, err := r.waterfall(rec)
-		if err != nil {
-			return err
-		}
-		if err := writePicture(s, o.waterfall, p); err != nil {
-			return err
-		}
+	if err := drawTo(s, o.waterfall, func() (*figure.Picture, error) { return r.waterfall(rec) }); err != nil {
+		return err
 	}
 	if err := emit(s.out, o.json, r.record(), r.view); err != nil {
 		return err
