@@ -111,8 +111,13 @@ func Predict(light, power Trace, c Criterion, switchOn float64) (Prediction, err
 	if out.Left <= wait {
 		out.Slower = "time"
 	}
-	if out.High > wait && p.group > 1 {
-		out.High += between // the rule is judged at the next reading
+	if p.group > 1 {
+		// Between two places nothing is resolved but the reading that ends there, and
+		// the rule is judged at the next reading.
+		out.Low = max(out.Low-p.step+between, wait)
+		if out.High > wait {
+			out.High += between
+		}
 	}
 	return out, nil
 }

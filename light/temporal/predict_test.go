@@ -35,7 +35,7 @@ func TestPredictionsHoldTheTruthAsOftenAsTheySay(t *testing.T) {
 	// Lamps of a kind that is not the model's are among them. The bounds leave three
 	// standard deviations of the binomial about the 92 % measured on 40 lamps of each
 	// (docs/method/runup.md), the seven predictions of one lamp counted as two.
-	lamps := 3
+	lamps := 2
 	if testing.Short() {
 		lamps = 1
 	}
@@ -45,13 +45,13 @@ func TestPredictionsHoldTheTruthAsOftenAsTheySay(t *testing.T) {
 		for j, noise := range bedNoises {
 			own.add(measure(t, uint64(3000+10*i+j), k, noise, lamps)[0])
 		}
-		if lamps > 1 && own.coverage() < 0.7 {
+		if lamps > 1 && own.coverage() < 0.6 {
 			t.Errorf("%s: %.0f %% of the intervals hold the truth", k.name, 100*own.coverage())
 		}
 		all.add(&own)
 	}
 	t.Logf("%.3f hold of %d, %d without an upper end, %d refused", all.coverage(), all.asked-all.refused, all.unbounded, all.refused)
-	if got := all.coverage(); lamps > 1 && (got < 0.86 || got > 0.98) {
+	if got := all.coverage(); lamps > 1 && (got < 0.84 || got > 0.99) {
 		t.Errorf("%.3f of the intervals hold the truth, where about 0.9 should", got)
 	}
 	if answered := all.asked - all.refused; all.unbounded > answered/5 || all.refused > all.asked/3 || answered < 20*lamps {
