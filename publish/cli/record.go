@@ -54,6 +54,7 @@ change it unless the set-up allows that very command, and all that is sent stand
 the log. With --keyboard each line that is typed is kept as well: "illuminance 1234
 lx" as a reading, anything else as a remark.
 
+Of a notebook's lamp, what to beware of comes first: reminders, and no training.
 What cannot be read is kept with a flag; an instrument that goes away is tried again.
 With --until-stable the exit code is 1 where the lamp is not stable at the end.`,
 		Example: `  lampassay record --setup bench.json --csv readings.csv

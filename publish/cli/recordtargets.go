@@ -84,7 +84,7 @@ func (t *targets) open(ctx context.Context, s streams, o *recordOptions) (err er
 	if t.notebook, err = sqlite.Open(ctx, o.notebook); err != nil {
 		return err
 	}
-	sitting := o.sitting
+	sitting, lamp := o.sitting, o.lamp
 	if o.lamp != 0 {
 		begun := notebook.Sitting{Lamp: o.lamp, Title: o.title, Started: time.Now()}
 		if t.rule.by == ruleAsked {
@@ -104,6 +104,10 @@ func (t *targets) open(ctx context.Context, s streams, o *recordOptions) (err er
 		if t.rule, err = o.rule.of(kept); err != nil {
 			return err
 		}
+		lamp = kept.Lamp
+	}
+	if err := writeCautions(ctx, s.err, t.notebook, lamp); err != nil {
+		return err
 	}
 	t.sitting = live.Into(t.notebook, sitting)
 	return nil
