@@ -185,11 +185,13 @@ func (t *tally) put(one trial, end float64, p Prediction) {
 	default:
 		t.inside++
 	}
-	t.errors = append(t.errors, math.Log((p.Left+one.step)/(truth+one.step)))
 	if math.IsInf(p.High, 1) {
 		t.unbounded++
 	}
-	t.widths = append(t.widths, (p.High-p.Low)/(truth+one.step))
+	if !math.IsInf(truth, 1) {
+		t.errors = append(t.errors, math.Log((p.Left+one.step)/(truth+one.step)))
+		t.widths = append(t.widths, (p.High-p.Low)/(truth+one.step))
+	}
 }
 
 // add takes in another's counts.
@@ -227,7 +229,7 @@ func measure(t testing.TB, seed uint64, k kind, noise float64, lamps int) map[fl
 	for range lamps {
 		one := tryOn(rng, k, noise)
 		if math.IsNaN(one.holds) {
-			continue
+			one.holds = math.Inf(1) // only an interval without an upper end holds that
 		}
 		for _, q := range shareOfWay {
 			end := math.Floor(q*one.quiet/one.step) * one.step
