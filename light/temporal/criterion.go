@@ -65,7 +65,7 @@ func (c Criterion) BegunFrom(name string) Criterion {
 	c.Name = "own rule, begun from " + name
 	c.Source = c.Name
 	if known {
-		c.Source += ": " + strings.Join(c.changes(from), ", ")
+		c.Source += ": " + strings.Join(c.Differences(from), ", ")
 	}
 	return c
 }
@@ -76,8 +76,8 @@ func (c Criterion) SameNumbers(d Criterion) bool {
 	return c == d
 }
 
-// changes lists in words which numbers differ from those of another rule.
-func (c Criterion) changes(from Criterion) (all []string) {
+// Differences lists in words which numbers differ from those of another rule.
+func (c Criterion) Differences(from Criterion) (all []string) {
 	add := func(what string, is, was float64, say func(float64) string) {
 		if is != was {
 			all = append(all, fmt.Sprintf("%s %s instead of %s", what, say(is), say(was)))

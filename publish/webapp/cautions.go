@@ -97,3 +97,12 @@ func (f *family) checklist() []string {
 		"Refit the lamp and read again",
 	}
 }
+
+// familyNames are what is suggested as a lamp's technology.
+func familyNames() []string {
+	var names []string
+	for i := range families {
+		names = append(names, families[i].Name)
+	}
+	return names
+}

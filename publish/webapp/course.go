@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"time"
 
+	"lampassay/assay/quantity"
 	"lampassay/bench/live"
 	"lampassay/bench/notebook"
 	"lampassay/light/temporal"
@@ -33,6 +34,21 @@ type line struct {
 	Unit    string    `json:"unit"`
 	Seconds []float64 `json:"seconds"`
 	Values  []float64 `json:"values"`
+	// Decimals are those that the register of quantities reads the value with; nil
+	// for what an instrument said, whose digits are its own.
+	Decimals *int `json:"decimals,omitempty"`
+}
+
+// decimalsOf are the decimals of what is computed from spectra, nil of anything else.
+func decimalsOf(key string) *int {
+	if key != live.CCTKey && key != live.DuvKey {
+		return nil
+	}
+	def, err := quantity.ByKey(key)
+	if err != nil {
+		return nil
+	}
+	return &def.Decimals
 }
 
 // mark is an event on the time axis.
@@ -111,7 +127,7 @@ func (c *course) line(channel, key, unit string) *line {
 			return l
 		}
 	}
-	l := &line{Channel: channel, Key: key, Unit: unit}
+	l := &line{Channel: channel, Key: key, Unit: unit, Decimals: decimalsOf(key)}
 	c.lines = append(c.lines, l)
 	return l
 }
@@ -160,25 +176,11 @@ func (c *course) find(keys ...string) *line {
 
 // runUpView is what a record shows of the lamp's start, in words.
 type runUpView struct {
-	Stable   bool
-	Head     string
-	Why      string
-	Left     string
-	Times    [][2]string
-	Rule     string // its name
-	RuleFrom string
-	Rules    []temporal.Criterion
-}
-
-// ruleOf finds a rule by its name, by default the last of the list.
-func ruleOf(name string) temporal.Criterion {
-	rules := temporal.Criteria()
-	for _, r := range rules {
-		if r.Name == name {
-			return r
-		}
-	}
-	return rules[len(rules)-1]
+	Stable bool
+	Head   string
+	Why    string
+	Left   string
+	Times  [][2]string
 }
 
 // runUpOf judges a run-up by the light and the power that were recorded; nil where
@@ -200,9 +202,9 @@ func runUpOf(c *course, rule temporal.Criterion) *runUpView {
 	}
 	run, err := live.JudgeRunUp(trace, power, temporal.Options{Criterion: rule, SwitchOn: c.switchedOn})
 	if err != nil {
-		return nil
+		return &runUpView{Head: "Not judged", Why: sentence(err.Error())}
 	}
-	v := &runUpView{Stable: run.Verdict.Stable, Head: "Not yet stable", Why: sentence(cmp.Or(run.Verdict.Why, run.Why)), Rule: rule.Name, RuleFrom: rule.Source, Rules: temporal.Criteria()}
+	v := &runUpView{Stable: run.Verdict.Stable, Head: "Not yet stable", Why: sentence(cmp.Or(run.Verdict.Why, run.Why))}
 	if v.Stable {
 		v.Head = "Stable"
 		add := func(name string, seconds float64) {

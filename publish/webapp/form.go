@@ -1,6 +1,8 @@
 package webapp
 
 import (
+	"cmp"
+	"fmt"
 	"math"
 	"net/http"
 	"strconv"
@@ -10,23 +12,73 @@ import (
 	"lampassay/bench/notebook"
 )
 
-// form reads the fields of a form and keeps the first fault.
+// form reads the fields of a form and collects what is wrong with them. A form that
+// cannot be taken is shown again as it was sent, with a sentence beside each field
+// at fault: [Server.again].
 type form struct {
-	r   *http.Request
-	err error
+	r      *http.Request
+	name   string // tells it from the other forms of its page
+	faults []fault
+	stale  bool  // the record was changed since the page was made
+	err    error // the first fault
 }
 
-func newForm(r *http.Request) *form { return &form{r: r} }
+// fault is what is wrong with a field, or with the whole form where it names none.
+type fault struct {
+	Field string
+	Text  string // a sentence: what was found, and what would do
+}
 
-func (f *form) fault(err error) {
-	if f.err == nil {
-		f.err = err
+// newForm reads a form whose page is not shown again: it has nothing that a person
+// wrote.
+func newForm(r *http.Request) *form { return formOf(r, "") }
+
+// formOf reads the form of this name.
+func formOf(r *http.Request, name string) *form { return &form{r: r, name: name} }
+
+// wrong notes what is wrong with a field, once for each.
+func (f *form) wrong(field, format string, args ...any) {
+	for _, had := range f.faults {
+		if had.Field == field && field != "" {
+			return
+		}
 	}
+	one := fault{field, fmt.Sprintf(format, args...)}
+	f.faults = append(f.faults, one)
+	if f.err == nil {
+		f.err = bad("%s", one.Text)
+	}
+}
+
+// again decides what becomes of a form that was not taken. Where the fault is in
+// what was sent, its page is shown once more with all that was written; any other
+// error is returned.
+func (s *Server) again(f *form, err error, page func(status int) error) error {
+	if err == nil || err == f.err {
+		return page(http.StatusUnprocessableEntity)
+	}
+	status, text := explained(err)
+	if status != http.StatusUnprocessableEntity && status != http.StatusConflict {
+		return err
+	}
+	f.stale = notebook.CodeOf(err) == notebook.Stale
+	f.wrong("", "%s", text)
+	return page(status)
 }
 
 // text returns a field without outer spaces.
 func (f *form) text(name string) string {
 	return strings.TrimSpace(strings.ReplaceAll(f.r.PostFormValue(name), "\r\n", "\n"))
+}
+
+// needed is text for a field that has to be there, or else is answered with a
+// sentence.
+func (f *form) needed(name, without string) string {
+	text := f.text(name)
+	if text == "" {
+		f.wrong(name, "%s", without)
+	}
+	return text
 }
 
 // number returns a number, written with a point or a comma; nil for an empty
@@ -38,7 +90,7 @@ func (f *form) number(name, what string) *float64 {
 	}
 	v, err := parseNumber(text)
 	if err != nil {
-		f.fault(bad("%q is no number for %s.", clip(text, 40), what))
+		f.wrong(name, "“%s” is no number for %s: write it as 24.5 or 24,5.", clip(text, 40), what)
 		return nil
 	}
 	return &v
@@ -65,7 +117,7 @@ func (f *form) whole(name, what string) int64 {
 	}
 	n, err := strconv.ParseInt(text, 10, 64)
 	if err != nil {
-		f.fault(bad("%q is no whole number for %s.", clip(text, 40), what))
+		f.wrong(name, "“%s” is no whole number for %s: write it as 12.", clip(text, 40), what)
 	}
 	return n
 }
@@ -84,8 +136,22 @@ func (f *form) day(name string) *notebook.Day {
 	}
 	t, err := time.Parse(time.DateOnly, text)
 	if err != nil {
-		f.fault(bad("%q is no day: write it as 2026-11-25.", clip(text, 40)))
+		f.wrong(name, "“%s” is no day: write it as 2026-11-25.", clip(text, 40))
 		return nil
 	}
 	return &notebook.Day{Time: t}
+}
+
+// sentFile is the label of the file that was sent in a field, "" for none. A
+// browser does not send it back, so it has to be chosen again.
+func (f *form) sentFile(name string) string {
+	if f.r.MultipartForm == nil {
+		return ""
+	}
+	for _, head := range f.r.MultipartForm.File[name] {
+		if head.Filename != "" {
+			return cmp.Or(labelOf(head.Filename), "a file")
+		}
+	}
+	return ""
 }

@@ -2,18 +2,15 @@ package webapp
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"net/http"
 	"net/url"
 	"path"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"lampassay/bench/ingest"
 	"lampassay/bench/notebook"
@@ -29,17 +26,27 @@ type importStartView struct {
 
 // importStart asks for a file.
 func (s *Server) importStart(w http.ResponseWriter, r *http.Request) error {
+	return s.showImportStart(w, r, http.StatusOK, r.URL.Query(), nil)
+}
+
+// showImportStart asks for a file, once more where f could not be taken.
+func (s *Server) showImportStart(w http.ResponseWriter, r *http.Request, status int, ask url.Values, f *form) error {
 	var d importStartView
 	var err error
-	if d.Lamp, d.Sitting, err = s.importFor(r.Context(), r.URL.Query()); err != nil {
+	if d.Lamp, d.Sitting, err = s.importFor(r.Context(), ask); err != nil {
 		return err
 	}
-	if d.Recipes, err = s.recipes(r.Context()); err != nil {
+	earlier, err := s.recipes(r.Context())
+	if err != nil {
 		return err
+	}
+	if len(earlier) > 0 {
+		d.Recipes = append([]choice{{"", "no, look at it afresh"}}, earlier...)
 	}
 	v := s.view(r, "Import a spectrum")
 	v.Data, v.Scripts = &d, []string{staticPath("import.js")}
-	return s.show(w, "importstart.html", v)
+	v.refused(f, "/import")
+	return s.write(w, status, "importstart.html", v)
 }
 
 // importFor finds the lamp and the sitting that a file is for, nil where it is open.
@@ -69,36 +76,51 @@ func (s *Server) importFor(ctx context.Context, ask url.Values) (l *notebook.Lam
 // importUpload keeps a file. From here on it is named by its sum, so that no step
 // that follows can lose it.
 func (s *Server) importUpload(w http.ResponseWriter, r *http.Request) error {
-	f, head, err := r.FormFile("file")
+	f := formOf(r, "import")
+	next, err := s.takeUpload(f)
 	if err != nil {
-		return bad("No file arrived: choose one first.")
+		return s.again(f, err, func(status int) error { return s.showImportStart(w, r, status, r.PostForm, f) })
 	}
-	defer f.Close()
+	http.Redirect(w, r, next, http.StatusSeeOther)
+	return nil
+}
+
+// takeUpload keeps the file that a form brings, and returns where it is looked at.
+func (s *Server) takeUpload(f *form) (next string, err error) {
+	file, head, err := f.r.FormFile("file")
+	if err != nil {
+		f.wrong("file", "No file arrived: choose one first.")
+		return "", f.err
+	}
+	defer file.Close()
 	name := labelOf(head.Filename)
-	kept, err := s.nb.Keep(r.Context(), name, "application/octet-stream", f)
+	if head.Size == 0 {
+		f.wrong("file", "%s is empty.", name)
+		return "", f.err
+	}
+	rec, by, err := s.recipeBrought(f)
 	if err != nil {
-		return err
+		return "", err
 	}
-	if kept.Size == 0 {
-		return bad("%s is empty.", name)
+	if f.err != nil {
+		return "", f.err
 	}
-	next := url.Values{"name": {name}}
-	rec, by, err := s.recipeBrought(r)
+	kept, err := s.nb.Keep(f.r.Context(), name, "application/octet-stream", file)
 	if err != nil {
-		return err
+		return "", err
 	}
+	ask := url.Values{"name": {name}}
 	if rec != nil {
-		next = answersOf(rec)
-		next.Set("name", name)
-		next.Set("by", string(by))
+		ask = answersOf(rec)
+		ask.Set("name", name)
+		ask.Set("by", string(by))
 	}
 	for _, k := range []string{"lamp", "sitting"} {
-		if v := r.PostFormValue(k); v != "" {
-			next.Set(k, v)
+		if v := f.r.PostFormValue(k); v != "" {
+			ask.Set(k, v)
 		}
 	}
-	http.Redirect(w, r, "/import/"+string(kept.SHA256)+"?"+next.Encode(), http.StatusSeeOther)
-	return nil
+	return "/import/" + string(kept.SHA256) + "?" + ask.Encode(), nil
 }
 
 // labelOf makes a label of a file's name as a browser sent it.
@@ -120,8 +142,9 @@ type importLookView struct {
 	Sum, Name  string
 	Lamp       *notebook.Lamp
 	Sitting    *notebook.Sitting
-	Lamps      []*notebook.Lamp
-	Families   []family
+	Lamps      []choice
+	Families   []string
+	Classes    []choice
 	Preview    *ingest.Preview
 	Problem    string // why it cannot be read so
 	Differs    string // in what it is not as its recipe says
@@ -136,24 +159,27 @@ type importLookView struct {
 	Series     bool
 	Wide       bool // several spectra, of which one is to be chosen
 	RecipeHref string
-	Fault      string // of the form that takes it
-	Stem       string
-	Values     url.Values // of that form
+	Chosen     string // number of the lamp, "0" for a new one
+	NewName    string // suggested for that
 }
+
+// classes of spectrometer, with what they are called.
+var classes = []choice{{"compact", "compact"}, {"home", "home-made"}, {"bench", "bench"}, {"exact", "exact, to see the rest"}}
 
 // importLook shows what the reader makes of a file, and lets it be put right.
 func (s *Server) importLook(w http.ResponseWriter, r *http.Request) error {
-	return s.showImport(w, r, http.StatusOK, r.URL.Query(), "")
+	return s.showImport(w, r, http.StatusOK, r.URL.Query(), nil)
 }
 
-func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, ask url.Values, fault string) error {
+// showImport shows a file as the answers in ask say; f is the form that takes it,
+// where it could not be taken, or nil.
+func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, ask url.Values, f *form) error {
 	ctx := r.Context()
 	raw, sum, err := s.uploaded(r)
 	if err != nil {
 		return err
 	}
-	d := importLookView{Sum: string(sum), Name: labelOf(ask.Get("name")), Families: families, Questions: answered(ask), Fixed: settledBy(ask), Fault: fault, Values: ask}
-	d.Stem = stemOf(d.Name)
+	d := importLookView{Sum: string(sum), Name: labelOf(ask.Get("name")), Families: familyNames(), Classes: classes, Questions: answered(ask), Fixed: settledBy(ask), Chosen: "0"}
 	if d.Lamp, d.Sitting, err = s.importFor(ctx, ask); err != nil {
 		return err
 	}
@@ -161,7 +187,15 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
-	d.Lamps = lamps.Items
+	d.Lamps = []choice{{"0", "a new one"}}
+	for _, l := range lamps.Items {
+		d.Lamps = append(d.Lamps, choice{fmt.Sprint(l.ID), nameOfLamp(l)})
+	}
+	if d.Lamp != nil {
+		d.Chosen = fmt.Sprint(d.Lamp.ID)
+	} else {
+		d.NewName = stemOf(d.Name)
+	}
 	if err := d.look(raw, ask); err != nil {
 		return err
 	}
@@ -170,6 +204,7 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	v := s.view(r, "Import "+d.Name)
 	v.Data, v.Scripts = &d, []string{staticPath("import.js")}
+	v.refused(f, "/import/"+d.Sum)
 	return s.write(w, status, "importlook.html", v)
 }
 
@@ -249,135 +284,4 @@ func absolute(quantity string) string {
 		return q.Unit()
 	}
 	return ""
-}
-
-// importTake puts what was read into the notebook: a lamp where it is new, a sitting
-// with the file, its readings, and the assay.
-func (s *Server) importTake(w http.ResponseWriter, r *http.Request) error {
-	err := s.takeImport(w, r)
-	if err == nil {
-		return nil
-	}
-	if status, text := s.explain(r, err); status == http.StatusUnprocessableEntity {
-		return s.showImport(w, r, status, r.PostForm, text)
-	}
-	return err
-}
-
-func (s *Server) takeImport(w http.ResponseWriter, r *http.Request) error {
-	ctx, f := r.Context(), newForm(r)
-	raw, sum, err := s.uploaded(r)
-	if err != nil {
-		return err
-	}
-	name := labelOf(f.text("name"))
-	entered := valuesEntered(f)
-	lamp, sit, err := s.importFor(ctx, r.PostForm)
-	switch {
-	case err != nil:
-		return err
-	case f.err != nil:
-		return f.err
-	case lamp == nil && f.text("new_lamp") == "":
-		return bad("Which lamp is it? Choose one, or give a new one a name.")
-	}
-	readings, projection, err := readAll(name, raw, r.PostForm, s.now().UTC())
-	if err != nil {
-		return err
-	}
-	if len(entered) > 0 {
-		readings = append(readings, notebook.Reading{At: readings[len(readings)-1].At, Channel: channelEntered, Values: entered, Note: "given with the file"})
-	}
-	for i := range readings {
-		if err := readings[i].Check(); err != nil {
-			return err
-		}
-	}
-	if lamp == nil {
-		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.text("new_lamp"), Technology: f.text("technology")}); err != nil {
-			return err
-		}
-	}
-	recipe, err := s.keepRecipe(ctx, name, raw, r.PostForm)
-	if err != nil {
-		return err
-	}
-	file := notebook.Attachment{Name: name, Media: "application/octet-stream", Size: int64(len(raw)), SHA256: sum}
-	if sit == nil {
-		sit = &notebook.Sitting{Lamp: lamp.ID, Title: "File " + name, SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Imported from a file."}}
-	}
-	sit.Files = append(append(sit.Files, file), recipe...)
-	a, err := s.keepImport(ctx, sit, readings, projection, cmp.Or(f.text("class"), usualClass))
-	if err != nil {
-		return err
-	}
-	return back(w, r, fmt.Sprintf("/assays/%d", a.ID), a.Revision)
-}
-
-// keepImport keeps readings in a sitting, which is begun where it is new, and
-// computes the assay.
-func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings []notebook.Reading, projection, class string) (*notebook.Assay, error) {
-	var err error
-	if sit.ID == 0 {
-		sit.Started = readings[0].At
-		sit, err = s.nb.Sittings().Add(ctx, *sit)
-	} else {
-		sit, err = s.nb.Sittings().Update(ctx, *sit)
-	}
-	if err != nil {
-		return nil, err
-	}
-	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
-		return nil, err
-	}
-	e, err := s.gather(ctx, sit, projection, class)
-	if err != nil {
-		return nil, err
-	}
-	return s.keepAssay(ctx, sit, e)
-}
-
-// valuesEntered are the numbers given beside a file.
-func valuesEntered(f *form) (all []notebook.Value) {
-	for _, e := range enterable[:3] {
-		if v := f.number(e.Key, "the "+strings.ToLower(e.Label)); v != nil {
-			if *v <= 0 {
-				f.fault(bad("%s is %g %s: a number above 0 belongs there, or nothing.", e.Label, *v, e.Unit))
-			}
-			all = append(all, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
-		}
-	}
-	return all
-}
-
-// readAll reads all of a file as readings: its one spectrum, or a series with its
-// times. Where the file has no date it ends now.
-func readAll(name string, raw []byte, ask url.Values, now time.Time) (readings []notebook.Reading, projection string, err error) {
-	o, err := settled(ask)
-	if err != nil {
-		return nil, "", err
-	}
-	all, err := readWhole(name, raw, o)
-	if err != nil {
-		return nil, "", err
-	}
-	if all.wide {
-		return nil, "", bad("%s holds several spectra: choose the column of this lamp's.", name)
-	}
-	start := all.start
-	if start.IsZero() {
-		start = now.Add(-seconds(all.duration()))
-	}
-	for i, values := range all.values {
-		readings = append(readings, notebook.Reading{
-			At: start.Add(seconds(all.times[i])).UTC(), Channel: channelFile,
-			Curve: &notebook.Curve{Quantity: all.report.Quantity, Axis: all.axis, Samples: values},
-		})
-	}
-	readings[0].Note = clip(strings.Join(all.report.Sentences(), " "), 4000)
-	return readings, all.projection, nil
-}
-
-func seconds(s float64) time.Duration {
-	return time.Duration(math.Round(s * float64(time.Second)))
 }

@@ -2,6 +2,7 @@ package webapp
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 	"net/http"
@@ -48,49 +49,67 @@ func (s *Server) instruments(w http.ResponseWriter, r *http.Request) error {
 	return s.show(w, "instruments.html", v)
 }
 
-type instrumentFormView struct {
-	Sorts   []string
-	Problem string
-}
+type instrumentFormView struct{ Sorts []choice }
 
 func (s *Server) instrumentForm(w http.ResponseWriter, r *http.Request) error {
+	return s.showInstrumentForm(w, r, http.StatusOK, nil)
+}
+
+func (s *Server) showInstrumentForm(w http.ResponseWriter, r *http.Request, status int, f *form) error {
+	var d instrumentFormView
+	for _, sort := range sorts {
+		d.Sorts = append(d.Sorts, choice{sort, sort})
+	}
 	v := s.view(r, "New instrument")
-	v.Data = &instrumentFormView{Sorts: sorts}
-	return s.show(w, "instrumentform.html", v)
+	v.Data = &d
+	v.refused(f, "/instruments/new")
+	return s.write(w, status, "instrumentform.html", v)
 }
 
 // instrumentSave adds an instrument; a spectrometer may bring the file that
 // "lampassay calibrate" wrote.
 func (s *Server) instrumentSave(w http.ResponseWriter, r *http.Request) error {
-	f := newForm(r)
+	f := formOf(r, "instrument")
 	in := notebook.Instrument{Name: f.text("name"), Maker: f.text("maker"), Model: f.text("model"), Serial: f.text("serial"), Sort: f.text("sort"), Notes: f.text("notes")}
-	if file, head, err := r.FormFile("file"); err == nil {
-		defer file.Close()
-		raw, err := io.ReadAll(file)
-		if err != nil {
-			return err
-		}
-		own, err := instrument.Read(bytes.NewReader(raw))
-		if err != nil {
-			return bad("%s", sentence(err.Error()))
-		}
-		if in.Name == "" {
-			in.Name = own.Name
-		}
-		if in.Serial == "" {
-			in.Serial = own.Serial
-		}
-		kept, err := s.nb.Keep(r.Context(), labelOf(head.Filename), "application/json", bytes.NewReader(raw))
-		if err != nil {
-			return err
-		}
-		in.File = &kept
+	name, raw, err := f.ownFile("file", &in)
+	if err == nil && in.Name == "" {
+		f.wrong("name", "An instrument needs a name, or a file of its own that has one.")
+		err = f.err
 	}
-	kept, err := s.nb.Instruments().Add(r.Context(), in)
+	if err == nil && raw != nil {
+		var file notebook.Attachment
+		file, err = s.nb.Keep(r.Context(), name, "application/json", bytes.NewReader(raw))
+		in.File = &file
+	}
+	var kept *notebook.Instrument
+	if err == nil {
+		kept, err = s.nb.Instruments().Add(r.Context(), in)
+	}
 	if err != nil {
-		return err
+		return s.again(f, err, func(status int) error { return s.showInstrumentForm(w, r, status, f) })
 	}
 	return back(w, r, fmt.Sprintf("/instruments/%d", kept.ID), kept.Revision)
+}
+
+// ownFile reads the file that a spectrometer brings, nil for none, and takes from it
+// what the form leaves open.
+func (f *form) ownFile(field string, in *notebook.Instrument) (name string, raw []byte, err error) {
+	file, head, err := f.r.FormFile(field)
+	if err != nil {
+		return "", nil, nil // none was chosen
+	}
+	defer file.Close()
+	if raw, err = io.ReadAll(file); err != nil {
+		return "", nil, err
+	}
+	name = labelOf(head.Filename)
+	own, err := instrument.Read(bytes.NewReader(raw))
+	if err != nil {
+		f.wrong(field, "%s cannot be taken: %s", name, sentence(err.Error()))
+		return name, raw, f.err
+	}
+	in.Name, in.Serial = cmp.Or(in.Name, own.Name), cmp.Or(in.Serial, own.Serial)
+	return name, raw, nil
 }
 
 type instrumentView struct {
@@ -116,6 +135,12 @@ func (s *Server) instrument(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.showInstrument(w, r, http.StatusOK, id, nil)
+}
+
+// showInstrument shows an instrument; f is a form of the page that could not be
+// taken, or nil.
+func (s *Server) showInstrument(w http.ResponseWriter, r *http.Request, status int, id notebook.ID, f *form) error {
 	in, err := s.nb.Instruments().Get(r.Context(), id)
 	if err != nil {
 		return err
@@ -142,7 +167,8 @@ func (s *Server) instrument(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := s.view(r, in.Name)
 	v.Data = &d
-	return s.show(w, "instrument.html", v)
+	v.refused(f, fmt.Sprintf("/instruments/%d", id))
+	return s.write(w, status, "instrument.html", v)
 }
 
 // draw shows the axis and the response of a spectrometer.
@@ -185,26 +211,37 @@ func (s *Server) instrumentCalibrated(w http.ResponseWriter, r *http.Request) er
 	if err != nil {
 		return err
 	}
-	f := newForm(r)
-	c := notebook.Calibration{What: f.text("what"), TrustedDays: int(f.whole("trusted_days", "the days of trust")), Result: f.text("result")}
-	made := f.day("made")
-	switch {
-	case f.err != nil:
-		return f.err
-	case made == nil:
-		return bad("A calibration has a day.")
-	}
-	c.Made = *made
 	in, err := s.nb.Instruments().Get(r.Context(), id)
 	if err != nil {
 		return err
 	}
-	in.Calibrations = append(in.Calibrations, c)
-	kept, err := s.nb.Instruments().Update(r.Context(), *in)
-	if err != nil {
-		return err
+	f := formOf(r, "calibration")
+	c := f.calibration()
+	if err = f.err; err == nil {
+		in.Calibrations = append(in.Calibrations, c)
+		in, err = s.nb.Instruments().Update(r.Context(), *in)
 	}
-	return back(w, r, fmt.Sprintf("/instruments/%d", id), kept.Revision)
+	if err != nil {
+		return s.again(f, err, func(status int) error { return s.showInstrument(w, r, status, id, f) })
+	}
+	return back(w, r, fmt.Sprintf("/instruments/%d", id), in.Revision)
+}
+
+// calibration is the calibration that a form notes.
+func (f *form) calibration() notebook.Calibration {
+	c := notebook.Calibration{What: f.needed("what", "Say what was calibrated, such as the illuminance scale."), Result: f.text("result")}
+	if made := f.day("made"); made != nil {
+		c.Made = *made
+	} else {
+		f.wrong("made", "A calibration has a day: write it as 2026-11-25.")
+	}
+	const most = 36500 // a century
+	days := f.whole("trusted_days", "the days of trust")
+	if days < 0 || days > most {
+		f.wrong("trusted_days", "A calibration is trusted for %d days: from 1 to %d will do, or nothing for until it is replaced.", days, most)
+	}
+	c.TrustedDays = int(days)
+	return c
 }
 
 // file hands out an attached file, under a name of ours.

@@ -38,6 +38,11 @@ func (s *Server) lamp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.showLamp(w, r, http.StatusOK, id, nil)
+}
+
+// showLamp shows a lamp; f is a form of the page that could not be taken, or nil.
+func (s *Server) showLamp(w http.ResponseWriter, r *http.Request, status int, id notebook.ID, f *form) error {
 	ctx := r.Context()
 	l, err := s.nb.Lamps().Get(ctx, id)
 	if err != nil {
@@ -76,7 +81,8 @@ func (s *Server) lamp(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := s.view(r, l.Name)
 	v.Here, v.Follow, v.Seq, v.Data = "", true, s.latest(ctx), &d
-	return s.show(w, "lamp.html", v)
+	v.refused(f, lampPath(id))
+	return s.write(w, status, "lamp.html", v)
 }
 
 // declarable are the quantities that boxes state.
@@ -85,93 +91,112 @@ var declarable = []quantity.ID{quantity.LuminousFlux, quantity.Power, quantity.L
 type lampFormView struct {
 	Lamp     *notebook.Lamp
 	New      bool
-	Problem  string
-	Families []family
+	Families []string
 	Declared []declaredField
-	Hours    string
 }
 
-type declaredField struct{ Key, Label, Unit, Value string }
+type declaredField struct{ Name, Label, Value string }
 
 // lampForm is the page on which a lamp is described.
 func (s *Server) lampForm(w http.ResponseWriter, r *http.Request) error {
-	l := new(notebook.Lamp)
-	if r.PathValue("id") != "" {
-		id, err := idOf(r)
-		if err != nil {
-			return err
-		}
-		if l, err = s.nb.Lamps().Get(r.Context(), id); err != nil {
-			return err
-		}
+	l, err := s.lampAsked(r)
+	if err != nil {
+		return err
 	}
-	return s.showLampForm(w, r, http.StatusOK, l, "")
+	return s.showLampForm(w, r, http.StatusOK, l, nil)
 }
 
-func (s *Server) showLampForm(w http.ResponseWriter, r *http.Request, status int, l *notebook.Lamp, problem string) error {
-	d := lampFormView{Lamp: l, New: l.ID == 0, Problem: problem, Families: families, Hours: num(l.BurnedHours)}
+// lampAsked is the lamp that an address names, or a new one.
+func (s *Server) lampAsked(r *http.Request) (*notebook.Lamp, error) {
+	if r.PathValue("id") == "" {
+		return new(notebook.Lamp), nil
+	}
+	id, err := idOf(r)
+	if err != nil {
+		return nil, err
+	}
+	return s.nb.Lamps().Get(r.Context(), id)
+}
+
+// showLampForm shows what is kept of a lamp, under what was written where f could
+// not be taken.
+func (s *Server) showLampForm(w http.ResponseWriter, r *http.Request, status int, l *notebook.Lamp, f *form) error {
+	d := lampFormView{Lamp: l, New: l.ID == 0, Families: familyNames()}
 	for _, id := range declarable {
 		def := quantity.Get(id)
-		f := declaredField{Key: def.Key, Label: def.Name, Unit: def.Unit}
-		if i := slices.IndexFunc(l.Declared, func(v notebook.Declared) bool { return v.Quantity == def.Key }); i >= 0 {
-			f.Value = plain(l.Declared[i].Value)
+		one := declaredField{Name: declaredPrefix + def.Key, Label: def.Name}
+		if def.Unit != "" {
+			one.Label += ", " + def.Unit
 		}
-		d.Declared = append(d.Declared, f)
+		if i := slices.IndexFunc(l.Declared, func(v notebook.Declared) bool { return v.Quantity == def.Key }); i >= 0 {
+			one.Value = plain(l.Declared[i].Value)
+		}
+		d.Declared = append(d.Declared, one)
 	}
-	title := "New lamp"
+	title, page := "New lamp", "/lamps/new"
 	if l.ID != 0 {
-		title = "Change " + l.Name
+		title, page = "Change "+l.Name, lampPath(l.ID)+"/edit"
 	}
 	v := s.view(r, title)
 	v.Here, v.Data = "", &d
+	v.refused(f, page)
 	return s.write(w, status, "lampform.html", v)
 }
 
+// declaredPrefix opens the names of the fields for what the box says.
+const declaredPrefix = "declared_"
+
 // lampSave keeps what the form says: a new lamp, or another state of one.
 func (s *Server) lampSave(w http.ResponseWriter, r *http.Request) error {
-	ctx, f := r.Context(), newForm(r)
-	l := new(notebook.Lamp)
-	if r.PathValue("id") != "" {
-		id, err := idOf(r)
-		if err != nil {
-			return err
-		}
-		if l, err = s.nb.Lamps().Get(ctx, id); err != nil {
-			return err
-		}
-		l.Revision = f.revision() // of the page, not of now: who was faster wins
+	f := formOf(r, "lamp")
+	l, err := s.lampAsked(r)
+	if err != nil {
+		return err
 	}
-	l.Name, l.Maker, l.Model, l.Piece = f.text("name"), f.text("maker"), f.text("model"), f.text("piece")
+	is := *l
+	describe(&is, f)
+	var kept *notebook.Lamp
+	switch {
+	case f.err != nil:
+		err = f.err
+	case is.ID == 0:
+		kept, err = s.nb.Lamps().Add(r.Context(), is)
+	default:
+		is.Revision = f.revision() // of the page, not of now: who was faster wins
+		kept, err = s.nb.Lamps().Update(r.Context(), is)
+	}
+	if err != nil {
+		return s.again(f, err, func(status int) error { return s.showLampForm(w, r, status, l, f) })
+	}
+	return back(w, r, lampPath(kept.ID), kept.Revision)
+}
+
+// describe puts what a form says into a lamp.
+func describe(l *notebook.Lamp, f *form) {
+	l.Name = f.needed("name", "A lamp needs a name.")
+	l.Maker, l.Model, l.Piece = f.text("maker"), f.text("model"), f.text("piece")
 	l.Technology, l.Gear, l.Base, l.Notes = f.text("technology"), f.text("gear"), f.text("base"), f.text("notes")
-	l.BurnedHours = f.number("burned_hours", "the hours burned")
 	l.Acquired = f.day("acquired")
+	l.BurnedHours = f.hours("burned_hours")
 	l.Tags = strings.Fields(strings.ReplaceAll(f.text("tags"), ",", " "))
-	l.Declared = slices.DeleteFunc(l.Declared, func(d notebook.Declared) bool {
+	l.Declared = slices.DeleteFunc(slices.Clone(l.Declared), func(d notebook.Declared) bool {
 		return slices.ContainsFunc(declarable, func(id quantity.ID) bool { return quantity.Get(id).Key == d.Quantity })
 	})
 	for _, id := range declarable {
 		def := quantity.Get(id)
-		if v := f.number("declared_"+def.Key, "the declared "+def.Name); v != nil {
+		if v := f.number(declaredPrefix+def.Key, "the declared "+def.Name); v != nil {
 			l.Declared = append(l.Declared, notebook.Declared{Quantity: def.Key, Value: *v, Unit: def.Unit, Source: "box"})
 		}
 	}
-	err := f.err
-	var kept *notebook.Lamp
-	switch {
-	case err != nil:
-	case l.ID == 0:
-		kept, err = s.nb.Lamps().Add(ctx, *l)
-	default:
-		kept, err = s.nb.Lamps().Update(ctx, *l)
+}
+
+// hours returns how long a lamp has burned, nil for an empty field.
+func (f *form) hours(name string) *float64 {
+	v := f.number(name, "the hours burned")
+	if v != nil && *v < 0 {
+		f.wrong(name, "A lamp cannot have burned for %s hours: from 0 up is possible.", plain(*v))
 	}
-	if err != nil {
-		status, text := s.explain(r, err)
-		if status != http.StatusUnprocessableEntity && status != http.StatusConflict {
-			return err
-		}
-		return s.showLampForm(w, r, status, l, text)
-	}
-	return back(w, r, lampPath(kept.ID), kept.Revision)
+	return v
 }
 
 // lampHistory adds an entry to a lamp's history.
@@ -180,28 +205,28 @@ func (s *Server) lampHistory(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := newForm(r)
-	on, text, hours := f.day("on"), f.text("text"), f.number("burned_hours", "the hours burned")
-	switch {
-	case f.err != nil:
-		return f.err
-	case on == nil || text == "":
-		return bad("An entry of the history has a day and says what happened.")
-	}
 	l, err := s.nb.Lamps().Get(r.Context(), id)
 	if err != nil {
 		return err
 	}
-	l.History = append(l.History, notebook.Event{On: *on, Text: text, BurnedHours: hours})
-	slices.SortStableFunc(l.History, func(a, b notebook.Event) int { return a.On.Compare(b.On.Time) })
-	if hours != nil {
-		l.BurnedHours = hours
+	f := formOf(r, "history")
+	on, text, hours := f.day("on"), f.needed("text", "An entry of the history says what happened."), f.hours("burned_hours")
+	if on == nil {
+		f.wrong("on", "An entry of the history has a day: write it as 2026-11-25.")
 	}
-	kept, err := s.nb.Lamps().Update(r.Context(), *l)
+	err = f.err
+	if err == nil {
+		l.History = append(l.History, notebook.Event{On: *on, Text: text, BurnedHours: hours})
+		slices.SortStableFunc(l.History, func(a, b notebook.Event) int { return a.On.Compare(b.On.Time) })
+		if hours != nil {
+			l.BurnedHours = hours
+		}
+		l, err = s.nb.Lamps().Update(r.Context(), *l)
+	}
 	if err != nil {
-		return err
+		return s.again(f, err, func(status int) error { return s.showLamp(w, r, status, id, f) })
 	}
-	return back(w, r, lampPath(id), kept.Revision)
+	return back(w, r, lampPath(id), l.Revision)
 }
 
 func lampPath(id notebook.ID) string { return "/lamps/" + strconv.FormatInt(int64(id), 10) }

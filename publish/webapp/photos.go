@@ -2,6 +2,7 @@ package webapp
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -22,34 +23,47 @@ func (s *Server) lampPhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, head, err := r.FormFile("photo")
-	if err != nil {
-		return bad("No picture arrived: choose one first.")
-	}
-	defer f.Close()
-	raw, err := io.ReadAll(f)
-	if err != nil {
-		return err
-	}
-	media := http.DetectContentType(raw)
-	if !slices.Contains(photoMedia, media) {
-		return bad("%s is no picture that a browser can be trusted with: JPEG, PNG and WebP are.", labelOf(head.Filename))
-	}
 	l, err := s.nb.Lamps().Get(r.Context(), id)
 	if err != nil {
 		return err
 	}
-	photo, err := s.nb.Keep(r.Context(), labelOf(head.Filename), media, bytes.NewReader(raw))
-	if err != nil {
-		return err
+	f := formOf(r, "photo")
+	name, media, raw, err := f.picture("photo")
+	if err == nil {
+		l, err = s.keepPhoto(r.Context(), l, name, media, raw, f.text("caption"))
 	}
-	photo.Caption = newForm(r).text("caption")
+	if err != nil {
+		return s.again(f, err, func(status int) error { return s.showLamp(w, r, status, id, f) })
+	}
+	return back(w, r, lampPath(id), l.Revision)
+}
+
+// picture reads the picture that was sent in a field.
+func (f *form) picture(field string) (name, media string, raw []byte, err error) {
+	file, head, err := f.r.FormFile(field)
+	if err != nil {
+		f.wrong(field, "No picture arrived: choose one first.")
+		return "", "", nil, f.err
+	}
+	defer file.Close()
+	if raw, err = io.ReadAll(file); err != nil {
+		return "", "", nil, err
+	}
+	name, media = labelOf(head.Filename), http.DetectContentType(raw)
+	if !slices.Contains(photoMedia, media) {
+		f.wrong(field, "%s is no picture that a browser can be trusted with: JPEG, PNG and WebP are.", name)
+	}
+	return name, media, raw, f.err
+}
+
+func (s *Server) keepPhoto(ctx context.Context, l *notebook.Lamp, name, media string, raw []byte, caption string) (*notebook.Lamp, error) {
+	photo, err := s.nb.Keep(ctx, name, media, bytes.NewReader(raw))
+	if err != nil {
+		return nil, err
+	}
+	photo.Caption = caption
 	l.Photos = append(l.Photos, photo)
-	kept, err := s.nb.Lamps().Update(r.Context(), *l)
-	if err != nil {
-		return err
-	}
-	return back(w, r, lampPath(id), kept.Revision)
+	return s.nb.Lamps().Update(ctx, *l)
 }
 
 // photo shows a picture of a lamp, and no other file.

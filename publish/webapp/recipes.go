@@ -38,14 +38,17 @@ func answersOf(rec *ingest.Recipe) url.Values {
 }
 
 // recipeBrought reads the recipe that came with a file, or was chosen among
-// earlier ones, and keeps it; nil where there is none.
-func (s *Server) recipeBrought(r *http.Request) (*ingest.Recipe, notebook.Sum, error) {
+// earlier ones, and keeps it; nil where there is none or it cannot be read, which is
+// then noted in the form.
+func (s *Server) recipeBrought(form *form) (*ingest.Recipe, notebook.Sum, error) {
+	r := form.r
 	f, head, err := r.FormFile("recipe")
 	if err == nil && head.Size > 0 {
 		defer f.Close()
 		rec, err := ingest.LoadRecipe(f)
 		if err != nil {
-			return nil, "", bad("%s", sentence(err.Error()))
+			form.wrong("recipe", "%s cannot be taken: %s", labelOf(head.Filename), sentence(err.Error()))
+			return nil, "", nil
 		}
 		var b bytes.Buffer
 		if err := rec.Save(&b); err != nil {

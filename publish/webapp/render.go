@@ -22,12 +22,14 @@ import (
 var sources embed.FS
 
 var templates = sync.OnceValue(func() *template.Template {
-	return template.Must(template.New("").Funcs(template.FuncMap{
+	return template.Must(template.New("").Funcs(ofField).Funcs(template.FuncMap{
 		"static":  func(name string) string { return "/static/" + name + "?" + assets()[name].sum[:12] },
 		"when":    func(t time.Time) string { return t.Local().Format("2 January 2006, 15:04") },
 		"day":     func(t time.Time) string { return t.Local().Format("2 Jan 2006") },
 		"stamp":   func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 		"num":     num,
+		"date":    date,
+		"words":   func(all []string) string { return strings.Join(all, " ") },
 		"plain":   plain,
 		"short":   func(s notebook.Sum) string { return string(s[:min(12, len(s))]) },
 		"size":    size,
@@ -57,6 +59,14 @@ func num(v *float64) string {
 		return ""
 	}
 	return plain(*v)
+}
+
+// date writes a day that may not be known as a form takes it.
+func date(d *notebook.Day) string {
+	if d == nil {
+		return ""
+	}
+	return d.Format(time.DateOnly)
 }
 
 func plain(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
@@ -98,6 +108,7 @@ type view struct {
 	Seq      int64  // the last change when the page was made
 	Guarded  bool   // a password is needed, so there is a way out
 	Done     *done
+	Form     *form    // that could not be taken, for a page that is shown again; or nil
 	Follow   bool     // reload what is marked when the notebook changes
 	Styles   []string // further style sheets
 	Scripts  []string // further scripts
@@ -181,7 +192,20 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 }
 
+// explain is explained, and notes in the log what the machine is to blame for.
 func (s *Server) explain(r *http.Request, err error) (status int, text string) {
+	status, text = explained(err)
+	switch status {
+	case http.StatusInsufficientStorage:
+		s.log.Error("the notebook cannot be written", "err", err)
+	case http.StatusInternalServerError:
+		s.log.Error("a page failed", "method", r.Method, "path", r.URL.Path, "err", err)
+	}
+	return status, text
+}
+
+// explained says an error in a sentence, with the status that goes with it.
+func explained(err error) (status int, text string) {
 	var user *userError
 	var kept *notebook.Error
 	var problem *ingest.Problem
@@ -199,11 +223,9 @@ func (s *Server) explain(r *http.Request, err error) (status int, text string) {
 		case notebook.Stale, notebook.Kept, notebook.Locked:
 			return http.StatusConflict, sentence(kept.Text)
 		case notebook.Full, notebook.ReadOnly:
-			s.log.Error("the notebook cannot be written", "err", err)
 			return http.StatusInsufficientStorage, sentence(kept.Text)
 		}
 	}
-	s.log.Error("a page failed", "method", r.Method, "path", r.URL.Path, "err", err)
 	return http.StatusInternalServerError, "Something in the program or the machine failed. What was acknowledged before is kept; the terminal that runs the program says more."
 }
 
@@ -233,6 +255,14 @@ func (s *Server) view(r *http.Request, title string) *view {
 		v.Done = justRecorded(r)
 	}
 	return v
+}
+
+// refused makes a page one that a form was sent to and not taken; the page itself is
+// elsewhere than the form went.
+func (v *view) refused(f *form, page string) {
+	if f != nil {
+		v.Form, v.Path, v.Done = f, page, nil
+	}
 }
 
 // justDone reads which change the page before made.

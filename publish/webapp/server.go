@@ -111,6 +111,7 @@ func (s *Server) Handler() http.Handler {
 	post("/sittings/{id}/step", s.sittingStep)
 	post("/sittings/{id}/reading", s.sittingReading)
 	post("/sittings/{id}/strike", s.sittingStrike)
+	post("/sittings/{id}/rule", s.sittingRule)
 	post("/sittings/{id}/end", s.sittingEnd)
 	get("/sittings/{id}/desk", s.sittingDesk)
 	post("/sittings/{id}/listen", s.sittingListen)

@@ -1,21 +1,22 @@
 package webapp
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
-	"time"
+	"strings"
 
+	"lampassay/bench/live"
 	"lampassay/bench/notebook"
 )
 
 type sittingFormView struct {
 	Lamp        *notebook.Lamp
 	Family      *family
-	Steps       []string
 	Instruments []*notebook.Instrument
-	Today       string
+	PowersAt    []choice
 }
 
 // sittingForm begins a sitting: first what to beware of.
@@ -24,7 +25,11 @@ func (s *Server) sittingForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	l, err := s.nb.Lamps().Get(r.Context(), id)
+	return s.showSittingForm(w, r, http.StatusOK, id, nil)
+}
+
+func (s *Server) showSittingForm(w http.ResponseWriter, r *http.Request, status int, lamp notebook.ID, f *form) error {
+	l, err := s.nb.Lamps().Get(r.Context(), lamp)
 	if err != nil {
 		return err
 	}
@@ -32,25 +37,23 @@ func (s *Server) sittingForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := familyOf(l.Technology)
 	v := s.view(r, "Sitting with "+l.Name)
-	v.Here, v.Data = "", &sittingFormView{Lamp: l, Family: f, Steps: f.checklist(), Instruments: all.Items, Today: s.now().Format(time.DateOnly)}
-	return s.show(w, "sittingform.html", v)
+	v.Here, v.Data = "", &sittingFormView{
+		Lamp: l, Family: familyOf(l.Technology), Instruments: all.Items,
+		PowersAt: []choice{{powerAtMains, "the mains"}, {powerAtLamp, "the lamp’s terminals"}},
+	}
+	v.refused(f, lampPath(lamp)+"/sit")
+	return s.write(w, status, "sittingform.html", v)
 }
 
 // sittingSave begins it.
 func (s *Server) sittingSave(w http.ResponseWriter, r *http.Request) error {
-	f := newForm(r)
-	lamp := f.id("lamp")
-	set := setUpOf(f)
-	if f.err != nil {
-		return f.err
-	}
-	l, err := s.nb.Lamps().Get(r.Context(), lamp)
+	f := formOf(r, "sitting")
+	l, err := s.nb.Lamps().Get(r.Context(), f.id("lamp"))
 	if err != nil {
 		return err
 	}
-	sit := notebook.Sitting{Lamp: lamp, Title: f.text("title"), Started: s.now().UTC(), SetUp: set, Notes: f.text("notes")}
+	sit := notebook.Sitting{Lamp: l.ID, Title: f.text("title"), Started: s.now().UTC(), SetUp: setUpOf(f), Notes: f.text("notes")}
 	if sit.Title == "" {
 		sit.Title = s.now().Format("Sitting of 2 January 2006")
 	}
@@ -64,20 +67,35 @@ func (s *Server) sittingSave(w http.ResponseWriter, r *http.Request) error {
 		}
 		sit.Instruments = append(sit.Instruments, id)
 	}
-	kept, err := s.nb.Sittings().Add(r.Context(), sit)
+	var kept *notebook.Sitting
+	if err = f.err; err == nil {
+		kept, err = s.nb.Sittings().Add(r.Context(), sit)
+	}
 	if err != nil {
-		return err
+		return s.again(f, err, func(status int) error { return s.showSittingForm(w, r, status, l.ID, f) })
 	}
 	return back(w, r, sittingPath(kept.ID), kept.Revision)
 }
 
 func setUpOf(f *form) notebook.SetUp {
-	return notebook.SetUp{
+	u := notebook.SetUp{
 		Geometry: f.text("geometry"), DistanceM: f.number("distance_m", "the distance"), Position: f.text("position"),
 		AmbientC: f.number("ambient_c", "the temperature"), Supply: f.text("supply"), SupplyV: f.number("supply_v", "the voltage"),
 		SupplyHz: f.number("supply_hz", "the frequency"), PowerAt: f.text("power_at"), Remarks: f.text("remarks"),
 	}
+	if d := u.DistanceM; d != nil && *d <= 0 {
+		f.wrong("distance_m", "A distance of %s m cannot be: above 0 m is possible, or nothing where none was measured.", plain(*d))
+	}
+	if t := u.AmbientC; t != nil && *t < absoluteZeroC {
+		f.wrong("ambient_c", "Air of %s °C cannot be: nothing is colder than %g °C.", plain(*t), absoluteZeroC)
+	}
+	if hz := u.SupplyHz; hz != nil && *hz < 0 {
+		f.wrong("supply_hz", "A frequency of %s Hz cannot be: 0 is a supply of direct current.", plain(*hz))
+	}
+	return u
 }
+
+const absoluteZeroC = -273.15
 
 func sittingPath(id notebook.ID) string { return "/sittings/" + strconv.FormatInt(int64(id), 10) }
 
@@ -92,10 +110,17 @@ type sittingView struct {
 	Overdue     []string
 	Assays      []*notebook.Assay
 	RunUp       *runUpView
+	Rule        ruleView
 	HasSpectrum bool
+	Enterable   []enterableField
+	Classes     []choice
+	Projections []choice
 	Desk        *deskView
 	Undone      int // steps of the checklist still open
 }
+
+// projections are how the samples of a spectrum can be taken.
+var projections = []choice{{"", "as their wavelengths suggest"}, {"sampled", "an instrument’s curve"}, {"tabulated", "a published table"}}
 
 // newest is how many readings the page lists.
 const newest = 12
@@ -106,8 +131,14 @@ func (s *Server) sitting(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.showSitting(w, r, http.StatusOK, sit, nil)
+}
+
+// showSitting shows a sitting; f is a form of the page that could not be taken, or
+// nil.
+func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int, sit *notebook.Sitting, f *form) (err error) {
 	ctx := r.Context()
-	d := sittingView{Sitting: sit, Facts: factsOf(&sit.SetUp)}
+	d := sittingView{Sitting: sit, Facts: factsOf(&sit.SetUp), Rule: ruleOf(sit), Enterable: enterable, Classes: classes, Projections: projections}
 	if d.Lamp, err = s.nb.Lamps().Get(ctx, sit.Lamp); err != nil {
 		return err
 	}
@@ -144,7 +175,7 @@ func (s *Server) sitting(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d.Desk = s.deskOf(sit.ID)
-	d.HasSpectrum, d.RunUp = c.spectrumN > 0, runUpOf(c, ruleOf(r.URL.Query().Get("rule")))
+	d.HasSpectrum, d.RunUp = c.spectrumN > 0, runUpOf(c, live.RuleOf(sit))
 	for _, step := range sit.Checklist {
 		if step.Done == nil {
 			d.Undone++
@@ -153,7 +184,8 @@ func (s *Server) sitting(w http.ResponseWriter, r *http.Request) error {
 	v := s.view(r, cmpTitle(sit.Title, d.Lamp.Name))
 	v.Here, v.Seq, v.Follow, v.Data = "", s.latest(ctx), true, &d
 	v.Styles, v.Scripts = []string{staticPath("uplot.css")}, []string{staticPath("uplot.js"), staticPath("sitting.js")}
-	return s.show(w, "sitting.html", v)
+	v.refused(f, sittingPath(sit.ID))
+	return s.write(w, status, "sitting.html", v)
 }
 
 func cmpTitle(title, lamp string) string {
@@ -200,7 +232,7 @@ func (s *Server) sittingAsked(r *http.Request) (*notebook.Sitting, error) {
 
 // sittingStep ticks a line of the checklist, or takes the tick back.
 func (s *Server) sittingStep(w http.ResponseWriter, r *http.Request) error {
-	return s.changeSitting(w, r, func(sit *notebook.Sitting, f *form) error {
+	return s.changeSitting(w, r, "", func(sit *notebook.Sitting, f *form) error {
 		i := f.whole("step", "a step")
 		if i < 0 || int(i) >= len(sit.Checklist) {
 			return bad("The checklist has no such step.")
@@ -218,10 +250,20 @@ func (s *Server) sittingStep(w http.ResponseWriter, r *http.Request) error {
 
 // sittingStrike sets readings aside, with the reason.
 func (s *Server) sittingStrike(w http.ResponseWriter, r *http.Request) error {
-	return s.changeSitting(w, r, func(sit *notebook.Sitting, f *form) error {
-		k := notebook.Strike{From: f.whole("from", "a reading"), To: f.whole("to", "a reading"), Reason: f.text("reason")}
+	return s.changeSitting(w, r, "strike", func(sit *notebook.Sitting, f *form) error {
+		tally, err := s.nb.Tally(r.Context(), sit.ID)
+		if err != nil {
+			return err
+		}
+		k := notebook.Strike{From: f.whole("from", "a reading"), To: f.whole("to", "a reading"), Reason: f.needed("reason", "Say why they are set aside: it stands beside them from then on.")}
 		if k.To == 0 {
 			k.To = k.From
+		}
+		switch {
+		case k.From < 1 || k.From > tally.Readings:
+			f.wrong("from", "There is no reading of that number: give one from 1 to %d.", tally.Readings)
+		case k.To < k.From || k.To > tally.Readings:
+			f.wrong("to", "To reading %d cannot be: give one from %d to %d, or nothing for reading %d alone.", k.To, k.From, tally.Readings, k.From)
 		}
 		sit.Struck = append(sit.Struck, k)
 		return nil
@@ -230,7 +272,7 @@ func (s *Server) sittingStrike(w http.ResponseWriter, r *http.Request) error {
 
 // sittingEnd ends a sitting, or goes on with it.
 func (s *Server) sittingEnd(w http.ResponseWriter, r *http.Request) error {
-	return s.changeSitting(w, r, func(sit *notebook.Sitting, _ *form) error {
+	return s.changeSitting(w, r, "", func(sit *notebook.Sitting, _ *form) error {
 		if err := s.desk.halt(sit.ID); err != nil {
 			return err
 		}
@@ -244,27 +286,36 @@ func (s *Server) sittingEnd(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-func (s *Server) changeSitting(w http.ResponseWriter, r *http.Request, change func(*notebook.Sitting, *form) error) error {
+// changeSitting changes a sitting as a form of this name says; "" is one of buttons
+// alone, whose faults are shown by themselves.
+func (s *Server) changeSitting(w http.ResponseWriter, r *http.Request, name string, change func(*notebook.Sitting, *form) error) error {
 	sit, err := s.sittingAsked(r)
 	if err != nil {
 		return err
 	}
-	f := newForm(r)
-	if err := change(sit, f); err != nil {
-		return err
+	f, is := formOf(r, name), *sit
+	is.Checklist, is.Struck = slices.Clone(sit.Checklist), slices.Clone(sit.Struck)
+	if err = change(&is, f); err == nil {
+		err = f.err
 	}
-	if f.err != nil {
-		return f.err
+	var kept *notebook.Sitting
+	if err == nil {
+		kept, err = s.nb.Sittings().Update(r.Context(), is)
 	}
-	kept, err := s.nb.Sittings().Update(r.Context(), *sit)
-	if err != nil {
+	switch {
+	case err != nil && name == "":
 		return err
+	case err != nil:
+		return s.again(f, err, func(status int) error { return s.showSitting(w, r, status, sit, f) })
 	}
 	return back(w, r, sittingPath(sit.ID), kept.Revision)
 }
 
-// enterable are what can be entered by hand, with their units.
-var enterable = []struct{ Key, Label, Unit string }{
+// enterableField is a number that can be entered by hand, with its unit.
+type enterableField struct{ Key, Label, Unit string }
+
+// enterable are the numbers that can be entered by hand.
+var enterable = []enterableField{
 	{keyFlux, "Luminous flux", "lm"},
 	{keyPower, "Power", "W"},
 	{keyPowerLamp, "Power at the lamp", "W"},
@@ -280,30 +331,38 @@ func (s *Server) sittingReading(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	f := formOf(r, "reading")
+	reading := f.reading()
 	if sit.Ended != nil {
-		return bad("This sitting has ended: go on with it first, or begin another.")
+		f.wrong("", "This sitting has ended: go on with it first, or begin another.")
 	}
-	f := newForm(r)
+	var n int64
+	if err = f.err; err == nil {
+		n, err = s.enterReading(r.Context(), sit.ID, reading)
+	}
+	if err != nil {
+		return s.again(f, err, func(status int) error { return s.showSitting(w, r, status, sit, f) })
+	}
+	http.Redirect(w, r, fmt.Sprintf("%s?recorded=%d#live", sittingPath(sit.ID), n), http.StatusSeeOther)
+	return nil
+}
+
+// reading is what a form enters by hand: numbers, or a note alone, which is a mark.
+func (f *form) reading() notebook.Reading {
 	reading := notebook.Reading{Channel: channelEntered, Note: f.text("note")}
 	for _, e := range enterable {
-		if v := f.number(e.Key, "the "+e.Label); v != nil {
+		if v := f.number(e.Key, "the "+strings.ToLower(e.Label)); v != nil {
 			reading.Values = append(reading.Values, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
 		}
 	}
 	switch {
-	case f.err != nil:
-		return f.err
-	case len(reading.Values) == 0 && reading.Note == "":
-		return bad("There is nothing to record: give a number or a note.")
-	case len(reading.Values) == 0:
+	case len(reading.Values) > 0 || f.err != nil:
+	case reading.Note == "":
+		f.wrong(enterable[0].Key, "There is nothing to record: give a number or a note.")
+	default:
 		reading.Channel = channelMark
 	}
-	n, err := s.enterReading(r.Context(), sit.ID, reading)
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, fmt.Sprintf("%s?recorded=%d#live", sittingPath(sit.ID), n), http.StatusSeeOther)
-	return nil
+	return reading
 }
 
 // sittingAssay computes the assay of a sitting.
@@ -312,18 +371,14 @@ func (s *Server) sittingAssay(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := newForm(r)
-	class := f.text("class")
-	if class == "" {
-		class = usualClass
+	f := formOf(r, "assay")
+	e, err := s.gather(r.Context(), sit, f.text("projection"), cmp.Or(f.text("class"), usualClass))
+	var a *notebook.Assay
+	if err == nil {
+		a, err = s.keepAssay(r.Context(), sit, e)
 	}
-	e, err := s.gather(r.Context(), sit, f.text("projection"), class)
 	if err != nil {
-		return err
-	}
-	a, err := s.keepAssay(r.Context(), sit, e)
-	if err != nil {
-		return err
+		return s.again(f, err, func(status int) error { return s.showSitting(w, r, status, sit, f) })
 	}
 	return back(w, r, fmt.Sprintf("/assays/%d", a.ID), a.Revision)
 }

@@ -36,7 +36,7 @@ async function refresh(address, force) {
     const next = fresh.querySelector(`[data-live="${part.dataset.live}"]`);
     if (!next) continue;
     const busy = part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea");
-    if (!force && busy || part.querySelector("details[open]")) continue;
+    if (!force && (busy || written(part)) || part.querySelector("details[open]")) continue;
     const picked = new Set([...part.querySelectorAll("input[type=checkbox]:checked")].map((box) => box.value));
     const focus = part.contains(document.activeElement) ? position(part, document.activeElement) : -1;
     part.replaceChildren(...next.childNodes);
@@ -45,6 +45,9 @@ async function refresh(address, force) {
   }
   countChosen();
 }
+// written tells whether something was chosen or typed that nobody has sent yet.
+const written = (part) => [...part.querySelectorAll("select, textarea, input:not([type=checkbox], [type=hidden])")].some((field) =>
+  field.matches("select") ? field.selectedIndex !== Math.max([...field.options].findIndex((one) => one.defaultSelected), 0) : field.value !== field.defaultValue);
 const focusable = (part) => [...part.querySelectorAll("a, button, input, select, textarea, summary")];
 const position = (part, element) => focusable(part).indexOf(element);
 
@@ -66,7 +69,8 @@ function follow(address, after, handlers) {
   look();
 }
 
-// What happens to the notebook, here or in another browser, is shown.
+// What happens to the notebook, here or in another browser, is shown. A page that was
+// the answer to a form says where it is otherwise found.
 if (document.body.dataset.follow) {
   let waiting = false;
   let again = false;
@@ -76,7 +80,7 @@ if (document.body.dataset.follow) {
     waiting = true;
     setTimeout(async () => {
       const begun = performance.now();
-      await refresh(location.href).catch(() => {});
+      await refresh(document.body.dataset.page ?? location.href).catch(() => {});
       // While much is recorded the page is fetched no more than a tenth of the time.
       setTimeout(() => { waiting = false; again && tell(); }, Math.max(800, 9 * (performance.now() - begun)));
     }, 300);

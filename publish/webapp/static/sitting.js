@@ -23,13 +23,19 @@
   const steps = [.1, .2, .5, 1, 2, 5, 10, 15, 20, 30, 60, 120, 300, 600];
   const written = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false });
 
-  // What was computed from spectra has no more digits than they earn on the fly.
+  // What was computed from spectra is read with the decimals that the program gives
+  // it, and light in the spectrum's own unit with four digits.
   const brief = new Intl.NumberFormat("en", { maximumSignificantDigits: 4, useGrouping: false });
-  const computed = new Set(["light", "cct", "duv"]);
+  const latest = (line) => {
+    const value = line.values.at(-1);
+    if (line.decimals === undefined) return (line.key === "light" ? brief : written).format(value).replace("-", "−");
+    const text = value.toFixed(line.decimals);
+    return /[1-9]/.test(text) ? text.replace("-", "−") : text.replace("-", ""); // no minus before a zero
+  };
 
-  const record = await (await fetch(`${base}/record`, { headers: { Accept: "application/json" } })).json();
   const lines = new Map();
-  let shot = record.shot;
+  const marks = [];
+  let shot;
   const join = (line) => {
     const key = `${line.channel} ${line.key}`;
     const had = lines.get(key);
@@ -38,8 +44,16 @@
       if (line.seconds[i] > had.seconds.at(-1)) { had.seconds.push(line.seconds[i]); had.values.push(line.values[i]); }
     }
   };
-  record.lines.forEach(join);
-  const marks = record.marks;
+  // load reads all of the record, in place of what was read of it before.
+  const load = async () => {
+    const record = await (await fetch(`${base}/record`, { headers: { Accept: "application/json" } })).json();
+    lines.clear();
+    record.lines.forEach(join);
+    marks.splice(0, Infinity, ...record.marks);
+    shot = record.shot;
+    return record;
+  };
+  const record = await load();
 
   const drawn = new Map(); // by what they show
   const width = () => Math.max(280, charts.clientWidth);
@@ -104,7 +118,7 @@
     for (const [key, line] of lines) {
       if (line.seconds.length < 2) continue;
       series = series % 4 + 1;
-      const last = written.format(line.values.at(-1));
+      const last = latest(line);
       chart(key, `${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, unit[0], line.unit, [line.seconds, line.values], `--series-${series}`, unit[1]);
     }
     const shown = marks.slice(-8).map((mark) => `${written.format(Math.round(10 * mark.seconds / unit[1]) / 10)} ${unit[0]}: ${mark.text}`);
@@ -117,7 +131,7 @@
       const dd = document.createElement("dd");
       const small = document.createElement("small");
       dt.textContent = names[line.key] ?? line.key;
-      dd.textContent = (computed.has(line.key) ? brief : written).format(line.values.at(-1));
+      dd.textContent = latest(line);
       small.textContent = line.unit;
       dd.append(small);
       one.append(dt, dd);
@@ -157,7 +171,7 @@
       state.textContent = `${news.count} readings recorded.`;
       draw();
     },
-    behind: () => location.reload(),
+    behind: () => load().then(anew),
     error: () => { state.textContent = "The line to the program is broken; trying again. What was recorded is kept."; },
   });
 })();

@@ -1,0 +1,146 @@
+package webapp
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"lampassay/bench/notebook"
+)
+
+// importTake puts what was read into the notebook: a lamp where it is new, a sitting
+// with the file, its readings, and the assay.
+func (s *Server) importTake(w http.ResponseWriter, r *http.Request) error {
+	f := formOf(r, "take")
+	a, err := s.takeImport(f)
+	if err != nil {
+		return s.again(f, err, func(status int) error { return s.showImport(w, r, status, r.PostForm, f) })
+	}
+	return back(w, r, fmt.Sprintf("/assays/%d", a.ID), a.Revision)
+}
+
+func (s *Server) takeImport(f *form) (*notebook.Assay, error) {
+	r := f.r
+	ctx := r.Context()
+	raw, sum, err := s.uploaded(r)
+	if err != nil {
+		return nil, err
+	}
+	name := labelOf(f.text("name"))
+	entered := valuesEntered(f)
+	lamp, sit, err := s.importFor(ctx, r.PostForm)
+	if err != nil {
+		return nil, err
+	}
+	class := cmp.Or(f.text("class"), usualClass)
+	if !slices.ContainsFunc(classes, func(c choice) bool { return c.Value == class }) {
+		f.wrong("class", "“%s” is no class of spectrometer: choose one of the list.", clip(class, 40))
+	}
+	if lamp == nil && f.text("new_lamp") == "" {
+		f.wrong("new_lamp", "Which lamp is it? Choose one, or give a new one a name.")
+	}
+	if f.err != nil {
+		return nil, f.err
+	}
+	readings, projection, err := readAll(name, raw, r.PostForm, s.now().UTC())
+	if err != nil {
+		return nil, err
+	}
+	if len(entered) > 0 {
+		readings = append(readings, notebook.Reading{At: readings[len(readings)-1].At, Channel: channelEntered, Values: entered, Note: "given with the file"})
+	}
+	for i := range readings {
+		if err := readings[i].Check(); err != nil {
+			return nil, err
+		}
+	}
+	if lamp == nil {
+		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.text("new_lamp"), Technology: f.text("technology")}); err != nil {
+			return nil, err
+		}
+	}
+	recipe, err := s.keepRecipe(ctx, name, raw, r.PostForm)
+	if err != nil {
+		return nil, err
+	}
+	file := notebook.Attachment{Name: name, Media: "application/octet-stream", Size: int64(len(raw)), SHA256: sum}
+	if sit == nil {
+		sit = &notebook.Sitting{Lamp: lamp.ID, Title: "File " + name, SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Imported from a file."}}
+	}
+	sit.Files = append(append(sit.Files, file), recipe...)
+	return s.keepImport(ctx, sit, readings, projection, class)
+}
+
+// keepImport keeps readings in a sitting, which is begun where it is new, and
+// computes the assay.
+func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings []notebook.Reading, projection, class string) (*notebook.Assay, error) {
+	var err error
+	if sit.ID == 0 {
+		sit.Started = readings[0].At
+		sit, err = s.nb.Sittings().Add(ctx, *sit)
+	} else {
+		sit, err = s.nb.Sittings().Update(ctx, *sit)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
+		return nil, err
+	}
+	e, err := s.gather(ctx, sit, projection, class)
+	if err != nil {
+		return nil, err
+	}
+	return s.keepAssay(ctx, sit, e)
+}
+
+// valuesEntered are the numbers given beside a file.
+func valuesEntered(f *form) (all []notebook.Value) {
+	for _, e := range enterable[:3] {
+		if v := f.number(e.Key, "the "+strings.ToLower(e.Label)); v != nil {
+			if *v <= 0 {
+				f.wrong(e.Key, "%s is %s %s: a number above 0 belongs there, or nothing.", e.Label, plain(*v), e.Unit)
+			}
+			all = append(all, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
+		}
+	}
+	return all
+}
+
+// readAll reads all of a file as readings: its one spectrum, or a series with its
+// times. Where the file has no date it ends now.
+func readAll(name string, raw []byte, ask url.Values, now time.Time) (readings []notebook.Reading, projection string, err error) {
+	o, err := settled(ask)
+	if err != nil {
+		return nil, "", err
+	}
+	all, err := readWhole(name, raw, o)
+	if err != nil {
+		return nil, "", err
+	}
+	if all.wide {
+		return nil, "", bad("%s holds several spectra: choose the column of this lamp's.", name)
+	}
+	start := all.start
+	if start.IsZero() {
+		start = now.Add(-seconds(all.duration()))
+	}
+	for i, values := range all.values {
+		readings = append(readings, notebook.Reading{
+			At: start.Add(seconds(all.times[i])).UTC(), Channel: channelFile,
+			Curve: &notebook.Curve{Quantity: all.report.Quantity, Axis: all.axis, Samples: values},
+		})
+	}
+	readings[0].Note = clip(strings.Join(all.report.Sentences(), " "), 4000)
+	return readings, all.projection, nil
+}
+
+func seconds(s float64) time.Duration {
+	return time.Duration(math.Round(s * float64(time.Second)))
+}
