@@ -31,6 +31,8 @@ func (s sitter) Append(ctx context.Context, readings []notebook.Reading) (int64,
 type parcel struct {
 	readings []notebook.Reading
 	done     chan receipt
+	stated   bool             // their times are by a clock that is not ours
+	kept     func(last int64) // told the number of the last once they are kept; nil for nobody
 }
 
 type receipt struct {
@@ -45,51 +47,69 @@ const (
 
 // flags that a session itself gives.
 const (
-	clockBack  = "clock jumped back"
-	clockAhead = "clock ahead"
+	clockBack   = "clock jumped back"
+	clockAhead  = "clock ahead"
+	clockBehind = "clock behind"
 )
 
-// soon is how far ahead of ours a stated time may be, and isn't questioned.
-const soon = time.Minute
+// How far a stated time may be from what is possible, and isn't questioned: ahead
+// of ours, where clocks that the network sets differ by less, and before the session
+// began, where a board sends what it had already.
+const (
+	soon    = 2 * time.Second
+	earlier = time.Minute
+)
 
-// stamp gives a reading its time. A time that it has, by the session's clock, is taken
-// where it neither goes back nor lies ahead; otherwise the reading is of now, with
-// a flag. s.mu is held.
-func (s *Session) stamp(r *notebook.Reading) {
-	now, offset := s.clock.Now(), s.offsets[r.Channel]
-	latest, seen := s.latest[r.Channel]
-	switch {
-	case r.At.IsZero():
-		r.At = now.Add(offset)
-	case seen && r.At.Add(offset).Before(latest):
-		r.Flags, r.At = append(slices.Clone(r.Flags), clockBack), now
-	case r.At.After(now.Add(soon)):
-		r.Flags, r.At = append(slices.Clone(r.Flags), clockAhead), now
-	default:
-		r.At = r.At.Add(offset)
+// stamp gives a reading its time: its own, with the channel's offset, or now. A
+// time by another clock is taken where it can be right; otherwise the reading is of
+// now, with a flag. s.mu is held.
+func (s *Session) stamp(r *notebook.Reading, stated bool) {
+	now := s.clock.Now()
+	at := r.At
+	if at.IsZero() {
+		at, stated = now, false
 	}
-	r.At = r.At.UTC().Truncate(time.Microsecond)
-	if r.At.After(latest) {
-		s.latest[r.Channel] = r.At
+	at = at.Add(s.offsets[r.Channel])
+	if flag := s.doubt(r.Channel, at, now); stated && flag != "" {
+		r.Flags, at = append(slices.Clone(r.Flags), flag), now
+	} else if stated {
+		s.latest[r.Channel] = at
 	}
+	r.At = at.UTC().Truncate(time.Microsecond)
 }
 
-// put is what sources give and wait for.
+// doubt says why a stated time cannot be right, "" where it can. It is compared
+// with those that were believed alone: after one that was wrong those that are right
+// are taken again. s.mu is held.
+func (s *Session) doubt(channel string, at, now time.Time) string {
+	latest, seen := s.latest[channel]
+	switch {
+	case at.After(now.Add(s.clock.scaled(soon))):
+		return clockAhead
+	case at.Before(s.clock.Start().Add(-earlier)):
+		return clockBehind
+	case seen && at.Before(latest):
+		return clockBack
+	}
+	return ""
+}
+
+// put is what sources give and wait for, with times by a clock of their own.
 func (s *Session) put(ctx context.Context, all []notebook.Reading) (int64, error) {
 	if s.Paused() {
 		return 0, ErrPaused
 	}
-	return s.deliver(ctx, all)
+	return s.deliver(ctx, parcel{readings: all, stated: true})
 }
 
 // deliver hands readings to the sink and waits for its receipt.
-func (s *Session) deliver(ctx context.Context, all []notebook.Reading) (int64, error) {
-	done := make(chan receipt, 1)
-	if err := s.take(ctx, parcel{all, done}); err != nil {
+func (s *Session) deliver(ctx context.Context, p parcel) (int64, error) {
+	p.done = make(chan receipt, 1)
+	if err := s.take(ctx, p); err != nil {
 		return 0, err
 	}
 	select {
-	case r := <-done:
+	case r := <-p.done:
 		return r.last, r.err
 	case <-ctx.Done():
 		return 0, ctx.Err()
@@ -108,7 +128,7 @@ func (s *Session) take(ctx context.Context, p parcel) error {
 	}
 	hold := s.paused && p.done == nil
 	for i := range p.readings {
-		s.stamp(&p.readings[i])
+		s.stamp(&p.readings[i], p.stated)
 	}
 	s.takers.Add(1)
 	s.mu.Unlock()
@@ -203,6 +223,9 @@ func (s *Session) receipts(batch []parcel, all []notebook.Reading, last int64) {
 	s.show(all, Read)
 	for _, p := range batch {
 		n += int64(len(p.readings))
+		if p.kept != nil {
+			p.kept(n)
+		}
 		if p.done != nil {
 			p.done <- receipt{last: n}
 		}

@@ -252,7 +252,8 @@ func parseReading(row json.RawMessage) (notebook.Reading, error) {
 	}
 	r := notebook.Reading{Channel: sent.Channel, Note: sent.Note, Raw: string(row)}
 	if sent.At != nil {
-		r.At = *sent.At
+		// A clock that was never set may say year 1, which here is no time at all.
+		r.At = later(*sent.At, time.Unix(0, 0))
 	}
 	for _, key := range slices.Sorted(maps.Keys(sent.Values)) {
 		v, err := sent.Values[key].read(key)
@@ -262,6 +263,13 @@ func parseReading(row json.RawMessage) (notebook.Reading, error) {
 		r.Values = append(r.Values, v)
 	}
 	return r, nil
+}
+
+func later(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return b
+	}
+	return a
 }
 
 func (p pushedValue) read(key string) (notebook.Value, error) {

@@ -127,6 +127,22 @@ func TestWhatTheDoorRefuses(t *testing.T) {
 	}
 }
 
+func TestABoardWhoseClockWasNeverSetIsFlagged(t *testing.T) {
+	to := &shelf{}
+	s, _, server := door(t, to)
+	for _, at := range []string{"0001-01-01T00:00:00Z", "1970-01-01T00:00:07Z", "9999-12-31T23:59:59Z"} {
+		if code, a := post(t, server.URL, `{"at":"`+at+`","values":{"lux":{"value":1}}}`, nil); code != 200 {
+			t.Errorf("%s: %d %s", at, code, a.Error)
+		}
+	}
+	for i, want := range []string{clockBehind, clockBehind, clockAhead} {
+		r := to.of("board")[i]
+		if strings.Join(r.Flags, ", ") != want || r.At.Before(s.Clock().Start().Truncate(time.Microsecond)) || r.At.After(s.Clock().Now()) {
+			t.Errorf("reading %d is of %s, flagged %v, want %s", i+1, r.At, r.Flags, want)
+		}
+	}
+}
+
 func TestAPauseAndAFullDiskAreAnsweredAsWhatTheyAre(t *testing.T) {
 	to := &shelf{}
 	s, _, server := door(t, to)

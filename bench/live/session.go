@@ -46,7 +46,7 @@ type Session struct {
 	paused   bool
 	closed   bool
 	offsets  map[string]time.Duration
-	latest   map[string]time.Time // of each channel's readings
+	latest   map[string]time.Time // of the times that each channel stated and that were believed
 	on       time.Time            // when the lamp was switched on, as marked
 }
 
@@ -214,7 +214,7 @@ func (s *Session) Enter(ctx context.Context, r notebook.Reading) (int64, error) 
 	if r.Channel == "" {
 		r.Channel = bench
 	}
-	return s.deliver(ctx, []notebook.Reading{r})
+	return s.deliver(ctx, parcel{readings: []notebook.Reading{r}})
 }
 
 // Mark keeps a remark. One that begins with "switched on" is when the lamp was:

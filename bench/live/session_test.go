@@ -159,31 +159,67 @@ func TestASessionThatEndsWithAFailingSinkSaysSo(t *testing.T) {
 	}
 }
 
-func TestAClockThatJumpsBackIsFlaggedAndItsReadingsAreOfNow(t *testing.T) {
+func TestAStatedTimeThatCannotBeRightIsFlaggedAndItsReadingIsOfNow(t *testing.T) {
+	const s, min, h = time.Second, time.Minute, time.Hour
+	long := 30 * 24 * h
+	for name, tc := range map[string]struct {
+		ago   []time.Duration // when each says it was made, before the session began
+		flags []string
+	}{
+		"right":                        {[]time.Duration{10 * s, 5 * s, 0}, []string{"", "", ""}},
+		"back once":                    {[]time.Duration{10 * s, 5 * s, 9 * s, 4 * s}, []string{"", "", clockBack, ""}},
+		"back for good":                {[]time.Duration{5 * s, 30 * s, 29 * s}, []string{"", clockBack, clockBack}},
+		"first one never set":          {[]time.Duration{56 * 365 * 24 * h, 5 * s, 4 * s}, []string{clockBehind, "", ""}},
+		"a month late":                 {[]time.Duration{long, long - s}, []string{clockBehind, clockBehind}},
+		"just before the session":      {[]time.Duration{50 * s}, []string{""}},
+		"50 s ahead, then right":       {[]time.Duration{5 * s, -50 * s, 4 * s, 3 * s}, []string{"", clockAhead, "", ""}},
+		"an hour ahead from the start": {[]time.Duration{-h, 2 * s}, []string{clockAhead, ""}},
+	} {
+		to := &shelf{}
+		session := opened(t, to, Options{})
+		began := session.Clock().Start()
+		for _, ago := range tc.ago {
+			r := watts(1)
+			r.At, r.Channel = began.Add(-ago), "board"
+			if _, err := session.put(t.Context(), []notebook.Reading{r}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for i, r := range to.of("board") {
+			if got := strings.Join(r.Flags, ", "); got != tc.flags[i] {
+				t.Errorf("%s: reading %d is flagged %q, want %q", name, i+1, got, tc.flags[i])
+			}
+			as := began.Add(-tc.ago[i]).Truncate(time.Microsecond)
+			if believed := r.At.Equal(as); believed != (tc.flags[i] == "") || !believed && r.At.Before(began.Add(-time.Microsecond)) {
+				t.Errorf("%s: reading %d of %s before the session is kept as of %s after it began", name, i+1, tc.ago[i], r.At.Sub(began))
+			}
+		}
+	}
+}
+
+func TestOurOwnClockIsNotQuestioned(t *testing.T) {
 	to := &shelf{}
 	s := opened(t, to, Options{})
-	began := s.Clock().Now()
-	stated := func(at time.Time) notebook.Reading {
-		r := watts(1)
-		r.At, r.Channel = at, "board"
-		return r
+	if err := s.SetOffset(t.Context(), "meter", time.Hour); err != nil {
+		t.Fatal(err)
 	}
-	for _, at := range []time.Time{began.Add(-10 * time.Second), began.Add(-5 * time.Second), began.Add(-time.Hour), began.Add(-4 * time.Second), began.Add(time.Hour)} {
-		if _, err := s.deliver(t.Context(), []notebook.Reading{stated(at)}); err != nil {
-			t.Fatal(err)
+	var asked []time.Time
+	start(t, s, script{"meter", func(ctx context.Context, d *Desk) error {
+		for _, ago := range []time.Duration{0, time.Minute, 24 * time.Hour} {
+			r := watts(1)
+			r.At = d.Now().Add(-ago)
+			asked = append(asked, r.At)
+			if err := d.Post(ctx, r); err != nil {
+				return err
+			}
 		}
-	}
-	all := to.of("board")
-	for i, want := range []string{"", "", clockBack, clockBack, clockAhead} {
-		if got := strings.Join(all[i].Flags, ", "); got != want {
-			t.Errorf("reading %d is flagged %q, want %q", i, got, want)
+		return nil
+	}})
+	until(t, "three readings", func() bool { return len(to.of("meter")) == 3 })
+	for i, r := range to.of("meter") {
+		if d := r.At.Sub(asked[i]); len(r.Flags) > 0 || d.Round(time.Millisecond) != time.Hour {
+			t.Errorf("reading %d is moved by %s and flagged %v", i+1, d, r.Flags)
 		}
-		if i > 0 && all[i].At.Before(all[i-1].At) {
-			t.Errorf("reading %d goes back in time", i)
-		}
-	}
-	if d := all[1].At.Sub(all[0].At); d != 5*time.Second {
-		t.Errorf("a clock that is right is believed: %s apart", d)
 	}
 }
 

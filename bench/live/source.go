@@ -3,6 +3,7 @@ package live
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"lampassay/bench/notebook"
@@ -30,21 +31,45 @@ type Desk struct {
 func (d *Desk) Now() time.Time { return d.s.clock.Now() }
 
 // Post hands a reading over to be kept and does not wait for that. It waits only
-// where too many are on their way already. A reading without a time is of now.
+// where too many are on their way already. A reading without a time is of now; one
+// that it has is by the session's clock.
 func (d *Desk) Post(ctx context.Context, r notebook.Reading) error {
-	r.Channel = d.channel
-	return d.s.take(ctx, parcel{readings: []notebook.Reading{r}})
+	return d.post(ctx, []notebook.Reading{r}, nil)
+}
+
+// post is [Desk.Post] of several; kept, if not nil, is told the number of the last
+// once they are kept, which they may never be.
+func (d *Desk) post(ctx context.Context, all []notebook.Reading, kept func(last int64)) error {
+	for i := range all {
+		all[i].Channel = d.channel
+	}
+	d.eased(all)
+	return d.s.take(ctx, parcel{readings: all, kept: kept})
 }
 
 // Put returns when the readings are kept, with the number of the last, or with the
-// reason why none is. A reading without a channel is the source's own.
+// reason why none is. A reading without a channel is the source's own. The times of
+// readings are by a clock that may be wrong; a time that cannot be right is replaced
+// by now, with a flag.
 func (d *Desk) Put(ctx context.Context, all []notebook.Reading) (int64, error) {
 	for i := range all {
 		if all[i].Channel == "" {
 			all[i].Channel = d.channel
 		}
 	}
-	return d.s.put(ctx, all)
+	last, err := d.s.put(ctx, all)
+	if err == nil {
+		d.eased(all)
+	}
+	return last, err
+}
+
+// eased forgets the trouble that stood in the source's way, once it gives a reading
+// that nothing is odd about.
+func (d *Desk) eased(all []notebook.Reading) {
+	if slices.ContainsFunc(all, func(r notebook.Reading) bool { return !odd(&r) }) {
+		d.s.status(d.channel, func(s *Status) { s.Trouble = "" })
+	}
 }
 
 // Sent and Got log what went to the instrument and what came back.
@@ -59,7 +84,7 @@ func (d *Desk) Note(format string, args ...any) {
 }
 
 // Trouble logs a sentence and leaves it standing in the source's [Status] until
-// it is connected again.
+// it is connected again or a reading comes that nothing is odd about.
 func (d *Desk) Trouble(format string, args ...any) {
 	text := fmt.Sprintf(format, args...)
 	d.s.status(d.channel, func(s *Status) { s.Trouble = text })
