@@ -1,7 +1,6 @@
 package live
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -16,19 +15,20 @@ import (
 
 	"lampassay/bench/ingest"
 	"lampassay/bench/notebook"
-	"lampassay/light/spectrum"
 )
 
 // Folder watches a folder into which a program drops spectrum files. A file is read
-// once it has stopped growing; each spectrum in it is a reading. A file that is
-// written anew is read anew.
+// once it has stopped growing; each spectrum in it is a reading, of the time at
+// which the file was written. A file that is written anew is read anew; where it goes
+// on as it began, what was read of it before was a part, and the later reading says so.
 type Folder struct {
 	Name       string      `json:"channel"`
 	Instrument notebook.ID `json:"instrument,omitempty"`
 	Path       string      `json:"path"`
 	// Existing reads the files that are there at the start, too.
 	Existing bool `json:"existing,omitempty"`
-	// SettleS is how long a file has to stay as it is; 0 is 0.5 s.
+	// SettleS is how long a file has to stay as it is; 0 is 0.5 s. One that does not
+	// look like a whole one has to stay four times as long.
 	SettleS float64 `json:"settle_s,omitempty"`
 	// MostBytes is the size above which a file is refused unread; 0 is 64 MiB.
 	MostBytes int64 `json:"most_bytes,omitempty"`
@@ -66,6 +66,7 @@ const (
 	tooLarge  = "file refused for its size"
 	notRead   = "file not understood"
 	cannotGet = "file could not be opened"
+	wasPart   = "file was read before it was whole"
 )
 
 // print is what tells one state of a file from another.
@@ -79,7 +80,20 @@ type drop struct {
 	print
 	since time.Time // when it was first seen as it is now
 	seen  time.Time // when it was first seen
+	half  bool      // it does not look like a whole file
 }
+
+// settled reports whether a file has stayed as it is for long enough.
+func (one *drop) settled(settle time.Duration) bool {
+	if one.half {
+		settle *= patient
+	}
+	return time.Since(one.since) >= settle
+}
+
+// patient is how many times longer a file is waited for that does not look whole: one
+// whose last line has no end, or that cannot be read as it is.
+const patient = 4
 
 // Intervals of looking. Where the system gives notice of changes, looking is for
 // what slips through (a network folder, an overrun queue).
@@ -90,28 +104,33 @@ const (
 
 // watch is one run of a Folder.
 type watch struct {
-	f      *Folder
-	d      *Desk
-	known  map[string]print // as it was read, or was there before
-	waits  map[string]*drop // not yet settled
-	settle time.Duration
-	failed bool
+	f       *Folder
+	d       *Desk
+	known   map[string]print // as it was read, or was there before
+	states  map[string]*state
+	waits   map[string]*drop // not yet settled
+	settle  time.Duration
+	failed  bool
+	notices chan fsnotify.Event // nil where the system gives none
+	every   time.Duration       // from one look at everything to the next
+	looked  time.Time           // when the latest was
 }
 
 // Run watches until the context ends.
 func (f *Folder) Run(ctx context.Context, d *Desk) error {
-	w := &watch{f: f, d: d, known: map[string]print{}, waits: map[string]*drop{}, settle: seconds(f.SettleS, 0.5)}
-	var notices chan fsnotify.Event
+	w := &watch{
+		f: f, d: d, known: map[string]print{}, states: map[string]*state{}, waits: map[string]*drop{},
+		settle: seconds(f.SettleS, 0.5), every: lookOften,
+	}
 	var faults chan error
-	every := lookOften
 	if notify, err := fsnotify.NewBufferedWatcher(1024); err == nil && !f.deaf {
 		defer notify.Close()
 		if err := notify.Add(f.Path); err == nil {
-			notices, faults, every = notify.Events, notify.Errors, lookSeldom
+			w.notices, faults, w.every = notify.Events, notify.Errors, lookSeldom
 		}
 	}
-	if notices == nil {
-		d.Note("the system gives no notice of changes: looking every %s", every)
+	if w.notices == nil {
+		d.Note("the system gives no notice of changes: looking every %s", w.every)
 	}
 	if !f.Existing {
 		for name, p := range w.look() {
@@ -122,20 +141,15 @@ func (f *Folder) Run(ctx context.Context, d *Desk) error {
 	w.scan()
 	d.Connected(!w.failed)
 
-	looks := time.NewTicker(every)
+	looks := time.NewTicker(w.every)
 	defer looks.Stop()
 	soon := time.NewTicker(max(w.settle/2, time.Millisecond))
 	defer soon.Stop()
 	for {
 		select {
-		case e, open := <-notices:
-			if !open {
-				notices = nil
-				looks.Reset(lookOften)
-				continue
-			}
-			if e.Has(fsnotify.Create | fsnotify.Write | fsnotify.Rename) {
-				w.touch(filepath.Base(e.Name))
+		case e, open := <-w.notices:
+			if w.hear(e, open); !open {
+				looks.Reset(w.every)
 			}
 		case err, open := <-faults:
 			if open {
@@ -153,6 +167,32 @@ func (f *Folder) Run(ctx context.Context, d *Desk) error {
 		case <-ctx.Done():
 			return nil
 		}
+	}
+}
+
+// hear takes one notice.
+func (w *watch) hear(e fsnotify.Event, open bool) {
+	if !open {
+		w.notices, w.every = nil, lookOften
+	} else if e.Has(fsnotify.Create | fsnotify.Write | fsnotify.Rename) {
+		w.touch(filepath.Base(e.Name))
+	}
+}
+
+// keepUp takes what came while files were read, so that each counts as first seen
+// when it was there and not when the others were done.
+func (w *watch) keepUp() {
+	for {
+		select {
+		case e, open := <-w.notices:
+			w.hear(e, open)
+			continue
+		default:
+		}
+		break
+	}
+	if time.Since(w.looked) > w.every {
+		w.scan()
 	}
 }
 
@@ -192,6 +232,7 @@ func (w *watch) look() map[string]print {
 
 // scan looks at everything.
 func (w *watch) scan() {
+	w.looked = time.Now()
 	all := w.look()
 	if all == nil {
 		return
@@ -199,6 +240,7 @@ func (w *watch) scan() {
 	for name := range w.known {
 		if _, there := all[name]; !there {
 			delete(w.known, name)
+			delete(w.states, name)
 		}
 	}
 	for name, p := range all {
@@ -224,9 +266,9 @@ func (w *watch) see(name string, p print) {
 	switch one := w.waits[name]; {
 	case one == nil:
 		now := time.Now()
-		w.waits[name] = &drop{p, now, now}
+		w.waits[name] = &drop{print: p, since: now, seen: now}
 	case one.print != p:
-		one.print, one.since = p, time.Now()
+		one.print, one.since, one.half = p, time.Now(), false
 	}
 }
 
@@ -235,7 +277,7 @@ func (w *watch) ripe(ctx context.Context) error {
 	var names []string
 	for name, one := range w.waits {
 		w.touch(name)
-		if time.Since(one.since) >= w.settle {
+		if one.settled(w.settle) {
 			names = append(names, name)
 		}
 	}
@@ -246,111 +288,34 @@ func (w *watch) ripe(ctx context.Context) error {
 		return strings.Compare(a, b)
 	})
 	for _, name := range names {
+		w.keepUp()
 		one := w.waits[name]
-		readings, err := w.read(name, one)
-		if errors.Is(err, fs.ErrNotExist) {
+		if !one.settled(w.settle) {
+			continue // it has changed meanwhile
+		}
+		readings, now, err := w.read(name, one)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
 			delete(w.waits, name)
 			continue
-		}
-		if errors.Is(err, errGrows) {
+		case errors.Is(err, errGrows):
 			w.touch(name)
 			one.since = time.Now()
 			continue
+		case errors.Is(err, errHalf):
+			one.half = true
+			continue
 		}
-		w.known[name] = one.print
+		w.known[name], w.states[name] = one.print, now
 		delete(w.waits, name)
-		for _, r := range readings {
-			if err := w.d.Post(ctx, r); err != nil {
-				return err
-			}
+		if err := w.d.post(ctx, readings, now.number(len(readings))); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-var errGrows = errors.New("the file is still being written")
-
-// late is how long before it was noticed a file may have been made to count as made
-// when it says: the clock of a network folder may be another.
-const late = 20 * time.Second
-
-// read makes readings of a file. A file that cannot be read is a reading with a
-// flag.
-func (w *watch) read(name string, one *drop) ([]notebook.Reading, error) {
-	at := one.seen
-	if w.f.Existing || one.made.After(at.Add(-late)) && one.made.Before(time.Now()) {
-		at = one.made
-	}
-	at = w.d.s.clock.Of(at)
-	odd := func(flag string, err error) []notebook.Reading {
-		w.d.Trouble("%s: %v", name, err)
-		return []notebook.Reading{{At: at, Instrument: w.f.Instrument, Flags: []string{flag}, Raw: readable(name)}}
-	}
-	most := w.f.MostBytes
-	if most == 0 {
-		most = usualMostBytes
-	}
-	if one.size > most {
-		return odd(tooLarge, fmt.Errorf("%d MB are more than the %d MB that a spectrum file may have: it was left unread", one.size>>20, most>>20)), nil
-	}
-	path := filepath.Join(w.f.Path, name)
-	f, err := os.Open(path)
-	if err != nil {
-		if errors.Is(err, fs.ErrNotExist) {
-			return nil, err
-		}
-		return odd(cannotGet, err), nil
-	}
-	defer f.Close()
-	raw, sum, err := ingest.ReadWhole(name, f, most)
-	if err != nil {
-		return odd(cannotGet, err), nil
-	}
-	if int64(len(raw)) != one.size {
-		return nil, errGrows
-	}
-	read, err := w.spectra(name, raw)
-	if err != nil {
-		return odd(notRead, err), nil
-	}
-	for i := range read {
-		read[i].Instrument = w.f.Instrument
-		read[i].Raw = readable(name) + " sha256:" + sum
-		read[i].At = at.Add(read[i].At.Sub(time.Time{}))
-	}
-	return read, nil
-}
-
-// spectra reads a file's one spectrum or its series; times are from the first. Of
-// several columns that no times head the first is taken, with a warning.
-func (w *watch) spectra(name string, raw []byte) ([]notebook.Reading, error) {
-	r := bytes.NewReader(raw)
-	if _, err := ingest.OpenWide(name, r, r.Size(), w.f.Read); !errors.Is(err, ingest.ErrSingle) {
-		series, err := ingest.ReadSeries(name, bytes.NewReader(raw), w.f.Read)
-		if err == nil {
-			return moments(series), nil
-		}
-	}
-	file, err := ingest.Read(name, bytes.NewReader(raw), w.f.Read)
-	if err != nil {
-		return nil, err
-	}
-	c := curve(file.Spectrum.Quantity(), file.Spectrum.Axis(), file.Spectrum.Values())
-	return []notebook.Reading{{Curve: c, Flags: slices.Clone(file.Report.Warnings)}}, nil
-}
-
-func moments(series *ingest.Series) []notebook.Reading {
-	var all []notebook.Reading
-	for i, s := range series.Times {
-		all = append(all, notebook.Reading{
-			At:    time.Time{}.Add(time.Duration(s * float64(time.Second))),
-			Curve: curve(series.Quantity, series.Axis, series.Values[i]),
-			Flags: slices.Clone(series.Report.Warnings),
-		})
-	}
-	return all
-}
-
-func curve(q spectrum.Quantity, nm, values []float64) *notebook.Curve {
-	return &notebook.Curve{Quantity: q.String(), Axis: nm, Samples: values}
-}
+var (
+	errGrows = errors.New("the file is still being written")
+	errHalf  = errors.New("the file does not look whole")
+)
