@@ -89,6 +89,24 @@ func asks(message string) bool {
 	return slices.ContainsFunc(units(message), func(u string) bool { return strings.HasSuffix(header(u), "?") })
 }
 
+// reporting are the common queries that only report (IEEE 488.2, 10). Of the others
+// *TST? tests the instrument and *CAL? adjusts it.
+var reporting = []string{"*IDN?", "*ESE?", "*ESR?", "*SRE?", "*STB?", "*OPC?", "*OPT?", "*LRN?", "*PRE?", "*IST?", "*PSC?", "*PUD?", "*RDT?", "*DDT?", "*EMC?", "*GMC?", "*LMC?"}
+
+// acting are the subsystems whose queries do what their commands do (SCPI-99, volume
+// 2: CALibration[:ALL]? and TEST? answer when they are done).
+var acting = []string{"CAL", "CALIBRATION", "TEST", "DIAG", "DIAGNOSTIC"}
+
+// reports tells a query that only reports from one that makes the instrument act.
+func reports(header string) bool {
+	header = strings.ToUpper(header)
+	if strings.HasPrefix(header, "*") {
+		return slices.Contains(reporting, header)
+	}
+	first, _, _ := strings.Cut(strings.TrimPrefix(header, ":"), ":")
+	return strings.HasSuffix(header, "?") && !slices.Contains(acting, strings.TrimRight(first, "?0123456789"))
+}
+
 // harmless says why a message must not be sent.
 func (m *SCPI) harmless(message string) error {
 	if strings.TrimSpace(message) == "" {
@@ -98,10 +116,14 @@ func (m *SCPI) harmless(message string) error {
 		return fmt.Errorf("%s has a character that no command has", short(message))
 	}
 	for _, u := range units(message) {
-		if strings.HasSuffix(header(u), "?") || slices.ContainsFunc(m.Allow, func(a string) bool { return strings.EqualFold(strings.TrimSpace(a), u) }) {
+		if reports(header(u)) || slices.ContainsFunc(m.Allow, func(a string) bool { return strings.EqualFold(strings.TrimSpace(a), u) }) {
 			continue
 		}
-		return fmt.Errorf("%s would change the instrument: list it under \"allow\" if that is wanted", short(u))
+		would := "would change the instrument"
+		if strings.HasSuffix(header(u), "?") {
+			would = "would make the instrument test or adjust itself"
+		}
+		return fmt.Errorf("%s %s: list it under \"allow\" if that is wanted", short(u), would)
 	}
 	return nil
 }
@@ -232,9 +254,8 @@ func (t *talk) ask(ctx context.Context, message string) (string, error) {
 		if !open {
 			return "", t.l.gone()
 		}
-		text := readable(answer.text)
-		t.d.Got(text)
-		return text, nil
+		t.d.Got(readable(answer.text))
+		return answer.text, nil
 	case <-timer.C:
 		return "", fmt.Errorf("%w to %s in %s", errNoAnswer, message, t.wait)
 	case <-ctx.Done():
@@ -266,7 +287,7 @@ func (t *talk) round(ctx context.Context) (notebook.Reading, error) {
 			r.Values = append(r.Values, missing(q.Values, flag)...)
 			continue
 		}
-		answers = append(answers, answer)
+		answers = append(answers, readable(answer))
 		values, ok := q.read(answer)
 		strange = strange || !ok
 		r.Values = append(r.Values, values...)

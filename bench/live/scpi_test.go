@@ -222,6 +222,42 @@ func TestAMeterThatIsNotThereYet(t *testing.T) {
 	}
 }
 
+func TestAQueryThatActsIsRefusedUnlessAllowed(t *testing.T) {
+	for send, acts := range map[string]bool{
+		"MEAS:POW?": false, "*IDN?": false, "*ESR?": false, "CALC:DATA?": false, ":SENS:CALC2:DATA?": false, "SYST:ERR?": false,
+		"*TST?": true, "*CAL?": true, "*RST?": true, "CAL:ALL?": true, "cal?": true, ":CALibration:ZERO?": true, "CAL2:ALL?": true,
+		"TEST:ALL?": true, "DIAG:LAMP?": true, "MEAS:POW?;:CAL:ALL?": true, "MEAS:POW?;*TST?": true,
+	} {
+		m := powerMeter("127.0.0.1:5025")
+		m.Queries[0].Send = send
+		err := m.Check()
+		if acts != (err != nil && strings.Contains(err.Error(), `would make the instrument test or adjust itself: list it under "allow"`)) {
+			t.Errorf("%s: %v", send, err)
+		}
+		m.Allow = units(send)
+		if err := m.Check(); err != nil {
+			t.Errorf("%s, allowed: %v", send, err)
+		}
+	}
+}
+
+func TestWhatIsNoNumberIsQuotedOnce(t *testing.T) {
+	addr, _ := meter(t, func(q string) string {
+		return map[string]string{"*IDN?": "Harbour\n", "MEAS:POW?": "\x00\xff?\n", "MEAS:VOLT?;CURR?": "230;1\n", "SYST:ERR?": "0,\"\"\n"}[q]
+	})
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	start(t, s, powerMeter(addr))
+	until(t, "a reading", func() bool { return len(to.of("mains")) > 0 })
+	r := to.of("mains")[0]
+	if v := valueIn(t, &r, "power"); v.Flag != `not a number: "\x00\xff?"` {
+		t.Errorf("%s", v.Flag)
+	}
+	if want := `"\x00\xff?"` + "\n230;1"; r.Raw != want {
+		t.Errorf("%s, want %s", r.Raw, want)
+	}
+}
+
 func FuzzAnswer(f *testing.F) {
 	for _, s := range []string{"4.63E+01", "230.1;9.9E37", "1,2", "", "NaN,-INF", "\xff", "pow,er"} {
 		f.Add(s)
@@ -232,7 +268,7 @@ func FuzzAnswer(f *testing.F) {
 			return
 		}
 		text := readable(answer)
-		values, _ := q.read(text)
+		values, _ := q.read(answer)
 		r := notebook.Reading{Channel: "mains", At: time.Unix(1e9, 0), Values: values, Raw: text}
 		if err := r.Check(); err != nil {
 			t.Errorf("%q: %v", answer, err)
