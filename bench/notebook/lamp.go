@@ -95,6 +95,10 @@ type Calibration struct {
 	Certificate *Attachment `json:"certificate,omitempty"`
 }
 
+// MostTrustedDays is the longest that a calibration can be trusted for: a century. What
+// holds until it is replaced has 0.
+const MostTrustedDays = 36500
+
 // Expires returns the last day on which a calibration is trusted, false where it
 // holds until it is replaced.
 func (c *Calibration) Expires() (Day, bool) {
@@ -115,7 +119,7 @@ func (in *Instrument) Overdue(today Day) []string {
 	var all []string
 	for i := range in.Calibrations {
 		c := &in.Calibrations[i]
-		if end, ends := c.Expires(); latest[c.What] == c && ends && today.After(end.Time) {
+		if end, ends := c.Expires(); latest[c.What] == c && ends && today.Format(time.DateOnly) > end.Format(time.DateOnly) {
 			all = append(all, "the calibration of the "+c.What+" was to be trusted until "+end.Format(time.DateOnly))
 		}
 	}
@@ -131,8 +135,8 @@ func (in *Instrument) Check() error {
 		return Errorf(Invalid, "the instrument has no name")
 	}
 	for _, c := range in.Calibrations {
-		if c.What == "" || c.Made.IsZero() || c.TrustedDays < 0 {
-			return Errorf(Invalid, "a calibration of %s needs what was calibrated, the day, and days of trust from 0 up", in.Name)
+		if c.What == "" || c.Made.IsZero() || c.TrustedDays < 0 || c.TrustedDays > MostTrustedDays {
+			return Errorf(Invalid, "a calibration of %s needs what was calibrated, the day, and days of trust from 0 to %d", in.Name, MostTrustedDays)
 		}
 	}
 	return nil
@@ -151,37 +155,3 @@ func (in *Instrument) Links() ([]Ref, []Attachment) {
 	}
 	return nil, files
 }
-
-// Reference is a lamp whose light is known: a halogen lamp with a stated
-// temperature, a line lamp, a lamp with a certificate of its flux.
-type Reference struct {
-	Head
-
-	Name        string       `json:"name"`
-	Sort        string       `json:"sort,omitempty"` // halogen, line lamp, flux standard
-	Serial      string       `json:"serial,omitempty"`
-	Made        *Day         `json:"made,omitempty"` // day of the calibration
-	TrustedDays int          `json:"trusted_days,omitempty"`
-	TrustedFor  *float64     `json:"trusted_hours,omitempty"` // hours of burning it is trusted for
-	BurnedHours *float64     `json:"burned_hours,omitempty"`  // since the calibration
-	Values      []Declared   `json:"values,omitempty"`
-	Files       []Attachment `json:"files,omitempty"` // certificate, spectral table
-	Notes       string       `json:"notes,omitempty"`
-}
-
-// Kind returns [KindReference].
-func (*Reference) Kind() Kind { return KindReference }
-
-// Check asks for a name.
-func (r *Reference) Check() error {
-	if strings.TrimSpace(r.Name) == "" {
-		return Errorf(Invalid, "the reference lamp has no name")
-	}
-	if r.TrustedDays < 0 {
-		return Errorf(Invalid, "%s is trusted for %d days: 0 means until it is calibrated again", r.Name, r.TrustedDays)
-	}
-	return nil
-}
-
-// Links returns the files.
-func (r *Reference) Links() ([]Ref, []Attachment) { return nil, r.Files }

@@ -42,6 +42,11 @@ func TestRecordsThatCannotBe(t *testing.T) {
 		"names no assay":                      &Publication{Title: "x", Made: nine},
 		"an erratum needs a date and a text":  &Publication{Title: "x", Made: nine, Assays: []ID{1}, Errata: []Erratum{{}}},
 		"trusted for -1 days":                 &Reference{Name: "x", TrustedDays: -1},
+		"from 1 to 36500 is possible":         &Reference{Name: "x", TrustedDays: 36501},
+		"trusted for -1 hours":                &Reference{Name: "x", TrustedFor: &less},
+		"burned NaN hours since":              &Reference{Name: "x", BurnedHours: &nan},
+		"a value of x needs":                  &Reference{Name: "x", Values: []Declared{{Value: 1}}},
+		"days of trust from 0 to 36500":       &Instrument{Name: "x", Calibrations: []Calibration{{What: "scale", Made: day(1, 1), TrustedDays: 99999999999}}},
 		"the assay has no date":               &Assay{Lamp: 1},
 		"the assay belongs to no lamp":        &Assay{},
 		"the publication has no date":         &Publication{Title: "x"},
@@ -90,9 +95,41 @@ func TestACalibrationIsTrustedThroughItsLastDay(t *testing.T) {
 	for _, c := range []struct {
 		today   Day
 		overdue int
-	}{{day(3, 2), 0}, {day(4, 1), 0}, {day(4, 2), 1}} {
+	}{{day(3, 2), 0}, {day(4, 1), 0}, {Day{Time: day(4, 1).Add(10 * time.Hour)}, 0}, {day(4, 2), 1}} {
 		if got := in.Overdue(c.today); len(got) != c.overdue {
 			t.Errorf("on %s overdue is %q, want %d", c.today.Format(time.DateOnly), got, c.overdue)
+		}
+	}
+}
+
+func TestAReferenceLampIsTrustedThroughItsLastDayAndHour(t *testing.T) {
+	made, fifty, more := day(1, 1), 50.0, 50.5
+	lamp := Reference{Name: "halogen", Made: &made, TrustedDays: 31, TrustedFor: &fifty, BurnedHours: &fifty}
+	late := lamp
+	late.BurnedHours = &more
+	for _, c := range []struct {
+		lamp  Reference
+		today Day
+		says  []string
+	}{
+		{lamp, day(2, 1), nil},
+		{lamp, Day{Time: day(2, 1).Add(23 * time.Hour)}, nil}, // a day has no hour
+		{lamp, day(2, 2), []string{"trusted until 2026-02-01"}},
+		{late, day(2, 1), []string{"for 50 h of burning, and it has burned 50.5 h"}},
+		{late, day(3, 1), []string{"trusted until", "burned 50.5 h"}},
+		{lamp, Day{Time: day(1, 1).AddDate(0, 0, -1)}, []string{"which has not come yet"}},
+		{Reference{Name: "line lamp", TrustedDays: 31}, day(3, 1), nil}, // of no day
+		{Reference{Name: "line lamp", Made: &made}, day(3, 1), nil},     // until it is replaced
+	} {
+		got := c.lamp.Overdue(c.today)
+		if len(got) != len(c.says) {
+			t.Errorf("on %s: %q, want %q", c.today.Format(time.DateOnly), got, c.says)
+			continue
+		}
+		for i, says := range c.says {
+			if !strings.Contains(got[i], says) {
+				t.Errorf("on %s: %q, want %q", c.today.Format(time.DateOnly), got[i], says)
+			}
 		}
 	}
 }
