@@ -74,7 +74,7 @@ func (t *taker) read(ctx context.Context, in notebook.Input) (err error) {
 				err = errors.New("the sitting file names further files of spectra under \"repeats\": take them out, and average recordings of the sitting")
 			}
 		default:
-			t.darkFrame, err = framesOf("the dark", raw)
+			t.darkFrame, err = instrument.ReadFrames(ctx, "the dark", raw)
 		}
 		return invalid(err)
 	}
@@ -284,21 +284,6 @@ func OfCurve(c *notebook.Curve) (*spectrum.Spectrum, error) {
 	}
 	s, err := spectrum.New(q, nm, values)
 	return s, invalid(err)
-}
-
-// framesOf reads the raw counts of a file, whatever axis it has.
-func framesOf(name string, raw []byte) ([]calibration.Frame, error) {
-	o := ingest.Options{}
-	file, err := ingest.Read(name, bytes.NewReader(raw), o)
-	if errors.Is(err, ingest.ErrPixels) {
-		o.Axis = instrument.PixelsAsNm
-		file, err = ingest.Read(name, bytes.NewReader(raw), o)
-	}
-	if err != nil {
-		return nil, err
-	}
-	frame, err := instrument.FrameFromFile(file)
-	return []calibration.Frame{frame}, err
 }
 
 // invalid makes an error that a person can put right of what a lower wing says.

@@ -270,3 +270,22 @@ func TestWhatWasAppliedIsToldInSentences(t *testing.T) {
 		t.Errorf("a frame without an exposure is answered with %v", err)
 	}
 }
+
+func TestAllFramesOfAFileAreRead(t *testing.T) {
+	one, err := ReadFrames(t.Context(), "one.csv", []byte("# integration time: 40 ms\n"+table("pixel,counts", twelve, func(row int) float64 { return float64(row) })))
+	if err != nil || len(one) != 1 || !slices.Equal(one[0].Counts, twelve) || one[0].ExposureMs != 40 {
+		t.Errorf("a file of pixels is read as %v (%v)", one, err)
+	}
+	var three strings.Builder
+	three.WriteString("nm,first,second,third\n")
+	for i, c := range twelve {
+		fmt.Fprintf(&three, "%d,%g,%g,%g\n", 400+10*i, c, 2*c, 3*c)
+	}
+	all, err := ReadFrames(t.Context(), "three.csv", []byte(three.String()))
+	if err != nil || len(all) != 3 || all[2].Counts[5] != 27 {
+		t.Errorf("a file of three frames is read as %v (%v)", all, err)
+	}
+	if _, err := ReadFrames(t.Context(), "none.csv", []byte("nothing at all")); err == nil {
+		t.Error("words are read as counts")
+	}
+}

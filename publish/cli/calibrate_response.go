@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"math"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -146,14 +145,12 @@ func (v *view) response(in *instrument.Instrument, made *instrument.ResponseMade
 	v.printf("%s: response known from %.1f nm to %.1f nm\n", in.Name, r.FromNm, r.ToNm)
 	v.wrapped("", "Against "+r.Reference+".", "")
 	v.printf("\n  %s%s%s%s\n", padLeft("nm", 6), padLeft("response", 11), padLeft("u", 10), padLeft("tilt", 10))
-	for nm := 50 * math.Ceil(r.FromNm/50); nm <= r.ToNm; nm += 50 {
-		value, _ := r.At(nm)
-		u, tilt, _ := r.UAt(nm)
-		v.printf("  %6.0f%11.4f%8.2f %%%s %%\n", nm, value, 100*u, padLeft(signedNumber(100*tilt, 2), 8))
+	for _, p := range made.Every(50) {
+		v.printf("  %6.0f%11.4f%8.2f %%%s %%\n", p.Nm, p.Value, 100*p.U, padLeft(signedNumber(100*p.Tilt, 2), 8))
 	}
 	v.wrapped("", "u is from noise, stray light and certificate, at each wavelength by itself. The tilt is what one standard uncertainty of the reference's temperature does to all wavelengths together, against 560 nm.", "")
 	if exact {
-		v.wrapped("  ! ", "The reference was taken as exact. A filament lamp's colour temperature is hardly known better than 20 K to 50 K: 100 K at 2856 K tilts the curve by +8 % at 450 nm.", "")
+		v.wrapped("  ! ", instrument.TakenAsExact, "")
 	}
 	v.wrapped("", fmt.Sprintf("Stray light that may be left: %.3g counts per ms (%s); the range ends where the signal is less than ten times that.", made.StrayCounts, made.StrayFrom), "")
 	v.steps(made.Recording.Steps)
