@@ -21,9 +21,9 @@ func crowd(tb testing.TB, n int) *sqlite.Store {
 		tb.Fatal(err)
 	}
 	tb.Cleanup(func() { nb.Close() })
-	kinds := families
+	kinds := familyNames()
 	for i := range n {
-		l, err := nb.Lamps().Add(tb.Context(), notebook.Lamp{Name: fmt.Sprintf("Lamp %d", i+1), Technology: kinds[i%len(kinds)].Name, Tags: []string{"crowd"}})
+		l, err := nb.Lamps().Add(tb.Context(), notebook.Lamp{Name: fmt.Sprintf("Lamp %d", i+1), Technology: kinds[i%len(kinds)], Tags: []string{"crowd"}})
 		if err != nil {
 			tb.Fatal(err)
 		}

@@ -283,24 +283,24 @@ func TestTheStandaloneSheetMayDoNothing(t *testing.T) {
 	}
 }
 
-func TestFamiliesAreToldByTechnology(t *testing.T) {
-	for technology, name := range map[string]string{
-		"low-pressure sodium": "low-pressure sodium", "High-pressure sodium, 70 W": "high-pressure sodium", "LED, several phosphors": "LED",
-		"fluorescent, three phosphors": "fluorescent", "high-pressure mercury, clear": "high-pressure mercury", "tungsten halogen": "tungsten halogen",
-		"compact fluorescent": "compact fluorescent", "ceramic metal halide": "metal halide", "coloured glass": "unknown", "": "unknown", "UV tube": "germicidal or black light",
+func TestTheCautionsForALampAreThoseOfAllItsTraits(t *testing.T) {
+	b := newBench(t)
+	for technology, parts := range map[string][]string{
+		"UV-C LED":     {"Ultraviolet without a warning"},
+		"metal halide": {"It holds mercury", "Hot for many minutes", "Hands and probes off", "It can burst"},
+		"HPS":          {"Do not restrike it hot", "Never with a cracked outer bulb", "It can burst", "It holds mercury"},
+		"T8":           {"It holds mercury", "Only on its own gear"},
+		"":             {"Find out what it is", "It holds mercury", "Ultraviolet without a warning", "cautions for the worst"},
 	} {
-		if got := familyOf(technology).Name; got != name {
-			t.Errorf("%q is %s, want %s", technology, got, name)
+		made := b.must("/lamps", url.Values{"name": {"Shelf lamp"}, "technology": {technology}})
+		lamp := b.numberIn(made.path, `^/lamps/(\d+)`)
+		page := b.page(fmt.Sprintf("/lamps/%d/sit", lamp))
+		want(t, page, append(parts, "Unplug before you change anything")...)
+		if caution, title := strings.Index(page, "Unplug before"), strings.Index(page, `name="title"`); caution < 0 || caution > title {
+			t.Errorf("%q: the cautions do not stand before the form", technology)
 		}
 	}
-	for _, f := range append([]family{unknown}, families...) {
-		if n := len(f.Cautions); n < 3 || n > 6 {
-			t.Errorf("%s has %d cautions: three to six are read", f.Name, n)
-		}
-		if got := familyOf(f.Name).Name; got != f.Name {
-			t.Errorf("the technology that is offered as %q is taken for %s", f.Name, got)
-		}
-	}
+	want(t, b.page("/help"), "low-pressure sodium", "It holds metallic sodium", "unknown", "Find out what it is")
 }
 
 func TestASpectrometerIsCalibratedFromItsRecordings(t *testing.T) {

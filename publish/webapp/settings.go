@@ -66,7 +66,7 @@ func (p *patient) Write(b []byte) (int, error) {
 
 func (s *Server) help(w http.ResponseWriter, r *http.Request) error {
 	v := s.view(r, "Help")
-	v.Data = families
+	v.Data = allFamilies()
 	return s.show(w, "help.html", v)
 }
 

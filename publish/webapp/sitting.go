@@ -39,7 +39,7 @@ func (s *Server) showSittingForm(w http.ResponseWriter, r *http.Request, status 
 	}
 	v := s.view(r, "Sitting with "+l.Name)
 	v.Here, v.Data = "", &sittingFormView{
-		Lamp: l, Family: familyOf(l.Technology), Instruments: all.Items,
+		Lamp: l, Family: familyOfLamp(l), Instruments: all.Items,
 		PowersAt: []choice{{powerAtMains, "the mains"}, {powerAtLamp, "the lamp’s terminals"}},
 	}
 	v.refused(f, lampPath(lamp)+"/sit")
@@ -57,7 +57,7 @@ func (s *Server) sittingSave(w http.ResponseWriter, r *http.Request) error {
 	if sit.Title == "" {
 		sit.Title = s.now().Format("Sitting of 2 January 2006")
 	}
-	for _, step := range familyOf(l.Technology).checklist() {
+	for _, step := range familyOfLamp(l).checklist() {
 		sit.Checklist = append(sit.Checklist, notebook.Step{Text: step})
 	}
 	for _, text := range r.PostForm["instrument"] {
@@ -142,7 +142,7 @@ func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int,
 	if d.Lamp, err = s.nb.Lamps().Get(ctx, sit.Lamp); err != nil {
 		return err
 	}
-	d.Family = familyOf(d.Lamp.Technology)
+	d.Family = familyOfLamp(d.Lamp)
 	if d.Tally, err = s.nb.Tally(ctx, sit.ID); err != nil {
 		return err
 	}
