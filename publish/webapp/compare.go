@@ -1,6 +1,7 @@
 package webapp
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"html/template"
@@ -79,6 +80,8 @@ type compareView struct {
 	Shelf    []*notebook.Shelved
 	More     bool // there are more lamps than the list offers
 	Kept     []*notebook.Comparison
+	This     *notebook.Comparison // that is shown, nil where the lamps were chosen by themselves
+	Trashed  []*compareLamp       // whose assay is in the trash
 	Title    string
 }
 
@@ -120,13 +123,19 @@ const mostOffered = 200
 func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 	ctx, ask := r.Context(), r.URL.Query()
 	d := compareView{By: ask.Get("by"), Ways: normalisations, Heads: shelfHeads(nil, notebook.Query{})[1:]}
-	at := slices.IndexFunc(normalisations, func(n normalisation) bool { return n.Key == d.By })
+	this, ids, err := s.chosen(ctx, ask)
+	if err != nil {
+		return err
+	}
+	if this != nil && d.By == "" {
+		d.By = this.Normalise // as it was kept
+	}
+	at := normalisationOf(d.By)
 	if at < 0 {
 		at, d.By = 0, normalisations[0].Key
 	}
-	ids, err := s.chosen(ctx, ask)
-	if err != nil {
-		return err
+	if this != nil && slices.Equal(this.Assays, ids) {
+		d.This = this
 	}
 	shelf, err := s.nb.Shelf(ctx, notebook.Query{Sort: "name", Limit: mostOffered})
 	if err != nil {
@@ -159,6 +168,9 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		d.Lamps = append(d.Lamps, one)
+		if !a.Trashed.IsZero() {
+			d.Trashed = append(d.Trashed, &one)
+		}
 	}
 	d.Title = strings.TrimPrefix(d.Title, "; ")
 	d.Apart = int(math.Round(100 * comparison.DefaultCoverage))
@@ -170,14 +182,23 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	v := s.view(r, "Compare")
+	title := "Compare"
+	if d.This != nil {
+		title = cmp.Or(d.This.Title, title)
+	}
+	v := s.view(r, title)
 	v.MainWide, v.Data = true, &d
 	return s.show(w, "compare.html", v)
 }
 
-// chosen are the assays that an address names: by themselves, or as those that
-// lamps stand with on the shelf, or as a kept comparison.
-func (s *Server) chosen(ctx context.Context, ask url.Values) (ids []notebook.ID, err error) {
+// normalisationOf is the place of a way to draw spectra in the list, −1 for none.
+func normalisationOf(key string) int {
+	return slices.IndexFunc(normalisations, func(n normalisation) bool { return n.Key == key })
+}
+
+// chosen are the assays that an address names, by themselves or as those of a kept
+// comparison, and that comparison.
+func (s *Server) chosen(ctx context.Context, ask url.Values) (this *notebook.Comparison, ids []notebook.ID, err error) {
 	add := func(id notebook.ID) {
 		if id != 0 && !slices.Contains(ids, id) {
 			ids = append(ids, id)
@@ -186,13 +207,12 @@ func (s *Server) chosen(ctx context.Context, ask url.Values) (ids []notebook.ID,
 	if text := ask.Get("kept"); text != "" {
 		id, err := parseID(text)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		c, err := s.nb.Comparisons().Get(ctx, id)
-		if err != nil {
-			return nil, err
+		if this, err = s.nb.Comparisons().Get(ctx, id); err != nil {
+			return nil, nil, err
 		}
-		for _, id := range c.Assays {
+		for _, id := range this.Assays {
 			add(id)
 		}
 	}
@@ -202,11 +222,11 @@ func (s *Server) chosen(ctx context.Context, ask url.Values) (ids []notebook.ID,
 		}
 		id, err := parseID(text)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		add(id)
 	}
-	return ids, nil
+	return this, ids, nil
 }
 
 func (s *Server) compareLamp(a *notebook.Assay, l *sheet.Lamp, ids []notebook.ID, by string) (one compareLamp, err error) {
@@ -270,14 +290,52 @@ func (d *compareView) draw(lamps []sheet.Lamp, n *normalisation) error {
 
 // comparisonSave keeps a choice of lamps.
 func (s *Server) comparisonSave(w http.ResponseWriter, r *http.Request) error {
-	ids, err := s.chosen(r.Context(), r.PostForm)
+	_, ids, err := s.chosen(r.Context(), r.PostForm)
 	if err != nil {
 		return err
 	}
 	f := newForm(r)
-	c, err := s.nb.Comparisons().Add(r.Context(), notebook.Comparison{Title: f.text("title"), Assays: ids, Normalise: f.text("by")})
+	title := comparisonTitle(f)
+	by := f.text("by")
+	if f.err == nil && normalisationOf(by) < 0 {
+		f.err = bad("Spectra cannot be drawn “%s”: choose a way from the list of the page.", clip(by, 40))
+	}
+	if f.err != nil {
+		return f.err
+	}
+	c, err := s.nb.Comparisons().Add(r.Context(), notebook.Comparison{Title: title, Assays: ids, Normalise: by})
 	if err != nil {
 		return err
 	}
-	return back(w, r, fmt.Sprintf("/compare?kept=%d&by=%s", c.ID, url.QueryEscape(c.Normalise)), c.Revision)
+	return back(w, r, hrefOf(notebook.Ref{Kind: c.Kind(), ID: c.ID}), c.Revision)
+}
+
+// comparisonRename gives a kept comparison another title.
+func (s *Server) comparisonRename(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	c, err := s.nb.Comparisons().Get(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	f := newForm(r)
+	c.Title, c.Revision = comparisonTitle(f), f.whole("revision", "the revision")
+	if f.err != nil {
+		return f.err
+	}
+	if c, err = s.nb.Comparisons().Update(r.Context(), *c); err != nil {
+		return err
+	}
+	return back(w, r, hrefOf(notebook.Ref{Kind: c.Kind(), ID: c.ID}), c.Revision)
+}
+
+// comparisonTitle is the title that a form gives.
+func comparisonTitle(f *form) string {
+	title := f.text("title")
+	if title == "" && f.err == nil {
+		f.err = bad("A comparison needs a title: it is found by it later.")
+	}
+	return title
 }

@@ -183,10 +183,19 @@ func (s *Server) retiredByUndo(ctx context.Context, change int64) (notebook.Ref,
 // after is the page that shows a change: where it was asked for, but for a record
 // that is now in the trash.
 func (s *Server) after(c *notebook.Change, from string) string {
-	if own := hrefOf(c.Ref); c.Action == notebook.Trashed && (from == own || own == "") {
+	from = localPath(from)
+	if c.Action != notebook.Trashed {
+		return from
+	}
+	switch own := hrefOf(c.Ref); {
+	case own == "":
+		return "/"
+	case c.Kind == notebook.KindComparison && strings.HasPrefix(from, "/compare"):
+		return "/compare"
+	case from == own || strings.HasPrefix(from, own+"/") || strings.HasPrefix(from, own+"?"):
 		return "/"
 	}
-	return localPath(from)
+	return from
 }
 
 // localPath keeps the way back on this server.

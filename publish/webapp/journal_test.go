@@ -121,3 +121,68 @@ func TestASittingThatIsBeingReadStaysInUse(t *testing.T) {
 		t.Errorf("reading into the trash is answered with %d", a.status)
 	}
 }
+
+func TestWhatIsInTheTrashSaysSoAndComesBackFromItsPage(t *testing.T) {
+	b := newBench(t)
+	id := b.club(1)[0]
+	page := fmt.Sprintf("/assays/%d", id)
+	fields := url.Values{"kind": {"assay"}, "id": {fmt.Sprint(id)}, "from": {page}}
+	if strings.Contains(b.page(page), "In the trash since") {
+		t.Error("an assay in use is said to be in the trash")
+	}
+	if gone := b.must("/trash", fields); !strings.HasPrefix(gone.path, "/?done=") {
+		t.Errorf("the assay is put away from its page, and the browser is at %s", gone.path)
+	}
+	trashed := b.page(page)
+	want(t, trashed, "In the trash since", "Bring it back")
+	if strings.Contains(trashed, "Put this assay") {
+		t.Error("what is in the trash is offered to be put there")
+	}
+	if back := b.must("/restore", fields); !strings.HasPrefix(back.path, page+"?done=") {
+		t.Errorf("the assay was brought back from its page, and the browser is at %s", back.path)
+	}
+	made := b.server.latest(t.Context()) - 1 // that it was put away
+	again := b.must("/undo", url.Values{"change": {fmt.Sprint(made + 1)}, "from": {page + "?done=7"}})
+	if !strings.HasPrefix(again.path, "/?done=") {
+		t.Errorf("the undo put the assay away, and the browser is at %s", again.path)
+	}
+}
+
+func TestAComparisonIsShownAsItWasKept(t *testing.T) {
+	b := newBench(t)
+	ids := b.club(2)
+	choice := func(title, by string) url.Values {
+		return url.Values{"title": {title}, "by": {by}, "assay": {fmt.Sprint(ids[0]), fmt.Sprint(ids[1])}}
+	}
+	for says, fields := range map[string]url.Values{
+		"A comparison needs a title":      choice(" ", "watt"),
+		"Spectra cannot be drawn “zzz”":   choice("Two lamps", "zzz"),
+		"A comparison takes 2 to 8 lamps": {"title": {"One"}, "by": {"watt"}, "assay": {fmt.Sprint(ids[0])}},
+	} {
+		a := b.post("/comparisons", fields)
+		if a.status != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %d", says, a.status)
+		}
+		want(t, a.body, says)
+	}
+	kept := b.must("/comparisons", choice("Two lamps", "watt"))
+	for _, path := range []string{kept.path, "/compare?kept=1"} { // the log leads to the second
+		want(t, b.page(path), "Two lamps", "per watt at the mains")
+		if page := b.page(path); !strings.Contains(page, `value="watt" selected`) {
+			t.Errorf("%s is not drawn as it was kept", path)
+		}
+	}
+	b.must("/comparisons/1", url.Values{"title": {"The pair"}, "revision": {fmt.Sprint(b.server.latest(t.Context()))}})
+	want(t, b.page("/compare?kept=1"), "The pair", "Rename")
+	if a := b.post("/comparisons/1", url.Values{"title": {"Mine"}, "revision": {"1"}}); a.status != http.StatusConflict {
+		t.Errorf("a title given on an older page is answered with %d", a.status)
+	}
+	gone := b.must("/trash", url.Values{"kind": {"comparison"}, "id": {"1"}, "from": {"/compare?kept=1"}})
+	if !strings.HasPrefix(gone.path, "/compare?done=") || strings.Contains(textOf(gone.body), "Kept comparisons") {
+		t.Errorf("the comparison is put away, and the browser is at %s: %.300s", gone.path, textOf(gone.body))
+	}
+	want(t, b.page("/compare?kept=1"), "In the trash since", "Bring it back")
+	b.must("/restore", url.Values{"kind": {"comparison"}, "id": {"1"}, "from": {"/compare?kept=1"}})
+	b.must("/trash", url.Values{"kind": {"assay"}, "id": {fmt.Sprint(ids[1])}})
+	want(t, b.page("/compare?kept=1"), fmt.Sprintf("its assay %d is in the trash since", ids[1]))
+}

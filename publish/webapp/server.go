@@ -132,6 +132,7 @@ func (s *Server) Handler() http.Handler {
 
 	get("/compare", s.compare)
 	post("/comparisons", s.comparisonSave)
+	post("/comparisons/{id}", s.comparisonRename)
 	get("/limit", s.limit)
 	get("/limit/answer", s.limitAnswer)
 

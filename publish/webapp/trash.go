@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"time"
 
 	"lampassay/bench/notebook"
 )
@@ -47,7 +48,8 @@ func (s *Server) whileUnread(ref notebook.Ref, do func() error) error {
 
 // trashRestore brings a record back.
 func (s *Server) trashRestore(w http.ResponseWriter, r *http.Request) error {
-	ref, err := refOf(newForm(r))
+	f := newForm(r)
+	ref, err := refOf(f)
 	if err != nil {
 		return err
 	}
@@ -55,7 +57,27 @@ func (s *Server) trashRestore(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return back(w, r, "/trash", seq)
+	to := "/trash"
+	if from := f.text("from"); from != "" {
+		to = localPath(from)
+	}
+	return back(w, r, to, seq)
+}
+
+// away is what a page offers to do with its record: put it into the trash, or bring it
+// back from there.
+type away struct {
+	notebook.Ref
+	Name    string // of the record in the button's sentence, such as "this lamp"
+	Trashed time.Time
+	Token   string
+	From    string // the page itself
+}
+
+// Away is the away of a page's record.
+func (v *view) Away(r notebook.Record) away {
+	head := r.GetHead()
+	return away{notebook.Ref{Kind: r.Kind(), ID: head.ID}, "this " + string(r.Kind()), head.Trashed, v.Token, localPath(v.Path)}
 }
 
 type trashRow struct {
