@@ -45,6 +45,7 @@ type Server struct {
 	log       *slog.Logger
 	now       func() time.Time
 	guard     *guard
+	patience  patience
 	solver    *limits.Solver
 	sheets    *memory[notebook.ID, *assayed]
 	fragments *memory[sheetKey, *sheet.Fragment]
@@ -79,7 +80,7 @@ func New(o Options) (*Server, error) {
 		}
 	}
 	return &Server{
-		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g,
+		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g, patience: usualPatience,
 		solver: &limits.Solver{Cache: o.Cache},
 		sheets: newMemory[notebook.ID, *assayed](256), fragments: newMemory[sheetKey, *sheet.Fragment](64),
 		strips: newMemory[notebook.ID, stripSVG](4096), answers: newMemory[string, *limitAnswer](256),
@@ -167,7 +168,7 @@ func (s *Server) Handler() http.Handler {
 	outer.Handle("POST /leave", s.accept(s.leave, mostForm))
 	outer.HandleFunc("POST /push", s.pushed)
 	outer.Handle("/", s.guard.needSession(m))
-	return s.guard.protect(outer)
+	return s.patience.bound(s.guard.protect(outer))
 }
 
 // Limits on what a request may bring.

@@ -69,28 +69,3 @@ func (s *Server) help(w http.ResponseWriter, r *http.Request) error {
 	v.Data = allFamilies()
 	return s.show(w, "help.html", v)
 }
-
-// enterForm is the door.
-func (s *Server) enterForm(w http.ResponseWriter, r *http.Request) error {
-	if s.guard.inside(r) {
-		http.Redirect(w, r, "/", http.StatusSeeOther)
-		return nil
-	}
-	return s.write(w, http.StatusOK, "enter.html", s.view(r, "Enter"))
-}
-
-func (s *Server) enter(w http.ResponseWriter, r *http.Request) error {
-	if s.guard.hash == nil || s.guard.admit(w, r.PostFormValue("password")) {
-		http.Redirect(w, r, "/", http.StatusSeeOther)
-		return nil
-	}
-	v := s.view(r, "Enter")
-	v.Data = "That is not the password."
-	return s.write(w, http.StatusForbidden, "enter.html", v)
-}
-
-func (s *Server) leave(w http.ResponseWriter, r *http.Request) error {
-	s.guard.dismiss(w, r)
-	http.Redirect(w, r, "/enter", http.StatusSeeOther)
-	return nil
-}
