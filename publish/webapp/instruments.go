@@ -186,6 +186,13 @@ func (d *instrumentView) draw(today notebook.Day) error {
 		}
 		d.Residuals = &one
 	}
+	if d.Own.Response != nil {
+		one, err := drawnResponse(d.Own)
+		if err != nil {
+			return err
+		}
+		d.Response = &one
+	}
 	return nil
 }
 

@@ -45,7 +45,6 @@ type Server struct {
 	log       *slog.Logger
 	now       func() time.Time
 	guard     *guard
-	patience  patience
 	solver    *limits.Solver
 	sheets    *memory[notebook.ID, *assayed]
 	fragments *memory[sheetKey, *sheet.Fragment]
@@ -80,7 +79,7 @@ func New(o Options) (*Server, error) {
 		}
 	}
 	return &Server{
-		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g, patience: usualPatience,
+		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g,
 		solver: &limits.Solver{Cache: o.Cache},
 		sheets: newMemory[notebook.ID, *assayed](256), fragments: newMemory[sheetKey, *sheet.Fragment](64),
 		strips: newMemory[notebook.ID, stripSVG](4096), answers: newMemory[string, *limitAnswer](256),
@@ -116,7 +115,7 @@ func (s *Server) Handler() http.Handler {
 	post("/sittings/{id}/end", s.sittingEnd)
 	get("/sittings/{id}/desk", s.sittingDesk)
 	post("/sittings/{id}/listen", s.sittingListen)
-	post("/sittings/{id}/assay", s.sittingAssay)
+	m.Handle("POST /sittings/{id}/assay", s.accept(s.assayMake, mostUpload))
 
 	get("/assays/{id}", s.assay)
 	get("/assays/{id}/colours.css", s.assayColours)
@@ -133,7 +132,6 @@ func (s *Server) Handler() http.Handler {
 
 	get("/compare", s.compare)
 	post("/comparisons", s.comparisonSave)
-	post("/comparisons/{id}", s.comparisonRename)
 	get("/limit", s.limit)
 	get("/limit/answer", s.limitAnswer)
 
@@ -141,6 +139,14 @@ func (s *Server) Handler() http.Handler {
 	get("/instruments/new", s.instrumentForm)
 	m.Handle("POST /instruments", s.accept(s.instrumentSave, mostUpload))
 	get("/instruments/{id}", s.instrument)
+	get("/instruments/{id}/response", s.responseStart)
+	m.Handle("POST /instruments/{id}/response", s.accept(s.responseUpload, mostUpload))
+	get("/instruments/{id}/response/look", s.responseLook)
+	post("/instruments/{id}/response/keep", s.responseKeep)
+	get("/instruments/{id}/stray", s.strayStart)
+	m.Handle("POST /instruments/{id}/stray", s.accept(s.strayUpload, mostUpload))
+	get("/instruments/{id}/stray/look", s.strayLook)
+	post("/instruments/{id}/stray/keep", s.strayKeep)
 	post("/instruments/{id}/calibrations", s.instrumentCalibrated)
 	get("/instruments/{id}/wavelength", s.wavelengthStart)
 	m.Handle("POST /instruments/{id}/wavelength", s.accept(s.wavelengthUpload, mostUpload))
@@ -168,7 +174,7 @@ func (s *Server) Handler() http.Handler {
 	outer.Handle("POST /leave", s.accept(s.leave, mostForm))
 	outer.HandleFunc("POST /push", s.pushed)
 	outer.Handle("/", s.guard.needSession(m))
-	return s.patience.bound(s.guard.protect(outer))
+	return s.guard.protect(outer)
 }
 
 // Limits on what a request may bring.

@@ -1,7 +1,6 @@
 package webapp
 
 import (
-	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -111,16 +110,11 @@ type sittingView struct {
 	Assays      []*notebook.Assay
 	RunUp       *runUpView
 	Rule        ruleView
-	HasSpectrum bool
+	Assay       *assayForm // nil where there is no spectrum
 	Enterable   []enterableField
-	Classes     []choice
-	Projections []choice
 	Desk        *deskView
 	Undone      int // steps of the checklist still open
 }
-
-// projections are how the samples of a spectrum can be taken.
-var projections = []choice{{"", "as their wavelengths suggest"}, {"sampled", "an instrument’s curve"}, {"tabulated", "a published table"}}
 
 // newest is how many readings the page lists.
 const newest = 12
@@ -138,7 +132,7 @@ func (s *Server) sitting(w http.ResponseWriter, r *http.Request) error {
 // nil.
 func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int, sit *notebook.Sitting, f *form) (err error) {
 	ctx := r.Context()
-	d := sittingView{Sitting: sit, Facts: factsOf(&sit.SetUp), Rule: ruleOf(sit), Enterable: enterable, Classes: classes, Projections: projections}
+	d := sittingView{Sitting: sit, Facts: factsOf(&sit.SetUp), Rule: ruleOf(sit), Enterable: enterable}
 	if d.Lamp, err = s.nb.Lamps().Get(ctx, sit.Lamp); err != nil {
 		return err
 	}
@@ -174,8 +168,11 @@ func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int,
 	if err != nil {
 		return err
 	}
+	if d.Assay, err = s.assayFormOf(ctx, sit); err != nil {
+		return err
+	}
 	d.Desk = s.deskOf(sit.ID)
-	d.HasSpectrum, d.RunUp = c.spectrumN > 0, runUpOf(c, live.RuleOf(sit))
+	d.RunUp = runUpOf(c, live.RuleOf(sit))
 	for _, step := range sit.Checklist {
 		if step.Done == nil {
 			d.Undone++
@@ -363,22 +360,4 @@ func (f *form) reading() notebook.Reading {
 		reading.Channel = channelMark
 	}
 	return reading
-}
-
-// sittingAssay computes the assay of a sitting.
-func (s *Server) sittingAssay(w http.ResponseWriter, r *http.Request) error {
-	sit, err := s.sittingAsked(r)
-	if err != nil {
-		return err
-	}
-	f := formOf(r, "assay")
-	e, err := s.gather(r.Context(), sit, f.text("projection"), cmp.Or(f.text("class"), usualClass))
-	var a *notebook.Assay
-	if err == nil {
-		a, err = s.keepAssay(r.Context(), sit, e)
-	}
-	if err != nil {
-		return s.again(f, err, func(status int) error { return s.showSitting(w, r, status, sit, f) })
-	}
-	return back(w, r, fmt.Sprintf("/assays/%d", a.ID), a.Revision)
 }

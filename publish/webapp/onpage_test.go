@@ -1,0 +1,411 @@
+package webapp
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"mime/multipart"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"lampassay/assay"
+	"lampassay/assay/quantity"
+	"lampassay/assay/uncertainty"
+	"lampassay/bench/evidence"
+	"lampassay/bench/ingest"
+	"lampassay/bench/instrument"
+	"lampassay/bench/notebook"
+	"lampassay/bench/tidewater"
+	"lampassay/light/calibration"
+	"lampassay/light/emission"
+	"lampassay/light/spectrum"
+	"lampassay/publish/sheet"
+)
+
+// sit begins a sitting with a lamp.
+func (b *bench) sit(set notebook.SetUp, instruments ...notebook.ID) notebook.ID {
+	b.Helper()
+	lamp, err := b.nb.Lamps().Add(b.Context(), notebook.Lamp{Name: "Harbour panel"})
+	if err != nil {
+		b.Fatal(err)
+	}
+	sit, err := b.nb.Sittings().Add(b.Context(), notebook.Sitting{Lamp: lamp.ID, Title: "At the bench", Started: time.Now().UTC(), SetUp: set, Instruments: instruments})
+	if err != nil {
+		b.Fatal(err)
+	}
+	return sit.ID
+}
+
+func (b *bench) append(sit notebook.ID, r notebook.Reading) int64 {
+	b.Helper()
+	r.At = time.Now().UTC()
+	n, err := b.nb.Append(b.Context(), sit, []notebook.Reading{r})
+	if err != nil {
+		b.Fatal(err)
+	}
+	return n
+}
+
+// harbour are recordings of the club's Harbour panel, with noise between them.
+// Invented.
+func harbour(t *testing.T, n int) (nm []float64, recorded [][]float64) {
+	t.Helper()
+	var file bytes.Buffer
+	if err := tidewater.Lamps()[1].Write(&file); err != nil {
+		t.Fatal(err)
+	}
+	f, err := ingest.Read("lamp", &file, ingest.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	nm = f.Spectrum.Axis()
+	for k := range n {
+		v := f.Spectrum.Values()
+		own := make([]float64, len(v))
+		for i := range v {
+			own[i] = v[i] * (1 + 0.004*math.Sin(float64(k+1)*nm[i]/7))
+		}
+		recorded = append(recorded, own)
+	}
+	return nm, recorded
+}
+
+// made posts the form of an assay and returns what was kept.
+func (b *bench) made(sit notebook.ID, fields url.Values) *notebook.Assay {
+	b.Helper()
+	done := b.must(fmt.Sprintf("/sittings/%d/assay", sit), fields)
+	a, err := b.nb.Assays().Get(b.Context(), b.numberIn(done.path, `^/assays/(\d+)`))
+	if err != nil {
+		b.Fatal(err)
+	}
+	return a
+}
+
+// recorded is a figure of a kept record.
+type recorded struct {
+	Value float64 `json:"value"`
+	U     float64 `json:"u"`
+}
+
+func figures(t *testing.T, a *notebook.Assay) map[string]recorded {
+	t.Helper()
+	var r struct {
+		Quantities map[string]recorded `json:"quantities"`
+	}
+	if err := json.Unmarshal(a.Record, &r); err != nil || len(r.Quantities) == 0 {
+		t.Fatalf("the record of assay %d has no quantities (%v)", a.ID, err)
+	}
+	return r.Quantities
+}
+
+// same holds the figures of a kept record against a result.
+func same(t *testing.T, a *notebook.Assay, want *assay.Result) {
+	t.Helper()
+	got := figures(t, a)
+	for _, id := range []quantity.ID{quantity.CCT, quantity.Duv, quantity.Ra, quantity.Rf, quantity.LuminousEfficacy} {
+		key := quantity.Get(id).Key
+		v, ok := want.Value(id)
+		if !ok {
+			continue
+		}
+		// A record has ten digits of a value and five of its uncertainty.
+		if g := got[key]; math.Abs(g.Value-v) > 5e-10*math.Abs(v) || math.Abs(g.U-want.Spread(id).U) > 5e-5*g.U {
+			t.Errorf("%s is %g ± %g on the page, and %g ± %g of the same inputs", key, g.Value, g.U, v, want.Spread(id).U)
+		}
+	}
+}
+
+// assess is how the command line assays a spectrum.
+func assess(t *testing.T, s *spectrum.Spectrum, given assay.Given, repeats *uncertainty.Repeats, change func(*uncertainty.Conditions, *uncertainty.Case)) *assay.Result {
+	t.Helper()
+	p, err := s.Project(spectrum.Sampled)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := new(assay.Result)
+	assay.NewEvaluator().Evaluate(p, &given, r)
+	if r.Emission, err = emission.Analyse(s, emission.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	c := &uncertainty.Conditions{Defaults: uncertainty.Usual()}
+	c.Defaults.Lamp = uncertainty.LampOfFamily(r.Emission.Family.Key).String()
+	k := &uncertainty.Case{Spectrum: s, Kind: spectrum.Sampled, Given: given, Result: r, Repeats: repeats}
+	change(c, k)
+	if _, err := c.Assess(t.Context(), k, uncertainty.Options{Seed: 1, Draws: testDraws}); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func TestAMeanOnThePageHasTheFiguresOfTheSameSpectraAveragedElsewhere(t *testing.T) {
+	b := newBench(t)
+	sit := b.sit(notebook.SetUp{})
+	nm, spectra := harbour(t, 6)
+	for _, v := range spectra {
+		b.append(sit, notebook.Reading{Channel: "spectrometer", Curve: &notebook.Curve{Quantity: "relative", Axis: nm, Samples: v}})
+		lux := 400.0
+		b.append(sit, notebook.Reading{Channel: "lux", Values: []notebook.Value{{Key: "illuminance", V: &lux, Unit: "lx"}}})
+	}
+	page := b.page("/sittings/1")
+	want(t, page, "the latest spectrum, reading 11", "the mean of the latest 4", "the mean of all 6 in this sitting")
+	a := b.made(sit, url.Values{"spectra": {"6"}, "projection": {"sampled"}})
+
+	mean, repeats, err := uncertainty.RepeatedSpectra(spectra, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := spectrum.New(spectrum.Relative, nm, mean)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, a, assess(t, s, assay.Given{}, &repeats, func(_ *uncertainty.Conditions, k *uncertainty.Case) {
+		if e := k.Result.Emission; e.BandwidthMeasured {
+			k.Bandwidth = e.Bandwidth
+		}
+	}))
+	sheet := b.page(fmt.Sprintf("/assays/%d", a.ID))
+	want(t, sheet, "The mean of 6 spectra, readings 1–11.", "readings 1 to 11, chain", "repeats of the spectrum", "the scatter of 6 spectra")
+	if !bytes.Contains(a.Record, []byte(`"mean_of":{"spectra":6,"readings":[1,3,5,7,9,11]}`)) {
+		t.Error("the record does not say of what the spectrum is the mean")
+	}
+	alone := b.made(sit, url.Values{"projection": {"sampled"}})
+	if figures(t, alone)["cct"] == figures(t, a)["cct"] {
+		t.Error("the latest spectrum alone has the figures of the mean")
+	}
+}
+
+// clubSpectrometer calibrates the club's spectrometer by its own recordings, as the
+// command line does, and keeps it.
+func (b *bench) clubSpectrometer() (*instrument.Instrument, *notebook.Instrument) {
+	b.Helper()
+	own := &instrument.Instrument{Format: instrument.Format, Version: instrument.Version, Name: "Club no. 3", Pixels: 1024, FullScale: tidewater.ClubFullScale, BlindBelowNm: tidewater.ClubBlindBelow}
+	lines := instrument.Measurement{Frames: []calibration.Frame{clubFrame(b.T, "mercury-argon.csv")}, Darks: []calibration.Frame{clubFrame(b.T, "dark-40ms.csv")}}
+	counts, clipped, err := own.Counts(lines)
+	if err != nil {
+		b.Fatal(err)
+	}
+	lamp, err := calibration.LampByName("mercury-argon")
+	if err != nil {
+		b.Fatal(err)
+	}
+	w, err := calibration.CalibrateWavelength([]calibration.Recording{{Name: "mercury-argon.csv", Lamp: lamp, Counts: counts, Clipped: clipped}}, calibration.Expected{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	day := instrument.DayOf(time.Now())
+	own.Wavelength = &instrument.Dated[calibration.Wavelength]{Made: day, Days: instrument.WavelengthDays, Value: *w}
+	filtered := instrument.Measurement{Frames: []calibration.Frame{clubFrame(b.T, "halogen-orange-filter.csv")}, Darks: []calibration.Frame{clubFrame(b.T, "dark-100ms.csv")}}
+	stray, _, err := own.CalibrateStray(filtered, tidewater.ClubFilterEdge)
+	if err != nil {
+		b.Fatal(err)
+	}
+	own.Stray = &instrument.Dated[calibration.Stray]{Made: day, Days: instrument.StrayDays, Value: stray}
+	ref, err := calibration.TungstenReference(tidewater.ClubHalogenCCT, 30)
+	if err != nil {
+		b.Fatal(err)
+	}
+	made, err := own.CalibrateResponse(instrument.Measurement{Frames: []calibration.Frame{clubFrame(b.T, "halogen.csv")}, Darks: []calibration.Frame{clubFrame(b.T, "dark-100ms.csv")}}, ref)
+	if err != nil {
+		b.Fatal(err)
+	}
+	own.Response = &instrument.Dated[calibration.Response]{Made: day, Days: instrument.ResponseDays, Value: made.Response}
+	var raw bytes.Buffer
+	if err := own.Write(&raw); err != nil {
+		b.Fatal(err)
+	}
+	file, err := b.nb.Keep(b.Context(), "club-3.json", "application/json", &raw)
+	if err != nil {
+		b.Fatal(err)
+	}
+	kept, err := b.nb.Instruments().Add(b.Context(), notebook.Instrument{Name: own.Name, Sort: "spectrometer", File: &file})
+	if err != nil {
+		b.Fatal(err)
+	}
+	return own, kept
+}
+
+// clubRecording is a file of the club's spectrometer.
+func clubRecording(t *testing.T, name string) []byte {
+	t.Helper()
+	for _, r := range tidewater.Recordings() {
+		if r.FileName == name {
+			var raw bytes.Buffer
+			if err := r.Write(&raw); err != nil {
+				t.Fatal(err)
+			}
+			return raw.Bytes()
+		}
+	}
+	t.Fatalf("the club has no recording %s", name)
+	return nil
+}
+
+func clubFrame(t *testing.T, name string) calibration.Frame {
+	t.Helper()
+	f, err := frameOf(name, clubRecording(t, name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// counted keeps a recording in a sitting as raw counts on the pixels' wavelengths.
+func (b *bench) counted(sit notebook.ID, own *instrument.Instrument, name string) int64 {
+	b.Helper()
+	d, err := own.Dispersion()
+	if err != nil {
+		b.Fatal(err)
+	}
+	f := clubFrame(b.T, name)
+	return b.append(sit, notebook.Reading{Channel: "spectrometer", Curve: &notebook.Curve{Quantity: "counts", Axis: d.Axis(), Samples: f.Counts, ExposureMs: f.ExposureMs}})
+}
+
+func TestRawCountsOnThePageHaveTheFiguresOfTheirFilesElsewhere(t *testing.T) {
+	b := newBench(t)
+	own, kept := b.clubSpectrometer()
+	sit := b.sit(notebook.SetUp{}, kept.ID)
+	dark := b.counted(sit, own, "dark-40ms.csv")
+	b.counted(sit, own, "harbour-panel-40ms.csv")
+	page := b.page("/sittings/1")
+	want(t, page, "corrected by the file of Club no. 3", "Their dark", "axis, response and stray light")
+	a := b.made(sit, url.Values{"instrument": {fmt.Sprint(kept.ID)}, "dark": {fmt.Sprint(dark)}})
+
+	m := instrument.Measurement{Frames: []calibration.Frame{clubFrame(t, "harbour-panel-40ms.csv")}, Darks: []calibration.Frame{clubFrame(t, "dark-40ms.csv")}}
+	applied, err := own.Apply(m, instrument.Options{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	result := assess(t, applied.Spectrum, assay.Given{}, nil, func(c *uncertainty.Conditions, _ *uncertainty.Case) {
+		if err := applied.State(c); err != nil {
+			t.Fatal(err)
+		}
+	})
+	same(t, a, result)
+	if cct, _ := result.Value(quantity.CCT); math.Abs(cct-3022) > 60 { // the panel's truth, and an axis from one lamp
+		t.Errorf("the panel has %g K", cct)
+	}
+	sheet := b.page(fmt.Sprintf("/assays/%d", a.ID))
+	want(t, sheet, "Raw counts, corrected by the file of Club no. 3.", "Correction, dark: its own subtracted", "instrument file: response of",
+		fmt.Sprintf("club-3.json, SHA-256 %.12s…", kept.File.SHA256), "what the file of Club no. 3 does not tell")
+	if !bytes.Contains(a.Record, []byte(`"corrections":[{"step":"clip mask"`)) || len(a.Files) != 1 {
+		t.Error("the record does not say what was done to the counts, or not with which file")
+	}
+
+	// A dark that comes as a file instead.
+	var body bytes.Buffer
+	form := multipart.NewWriter(&body)
+	part, err := form.CreateFormFile("dark_file", "dark-40ms.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := part.Write(clubRecording(t, "dark-40ms.csv")); err != nil {
+		t.Fatal(err)
+	}
+	for k, v := range map[string]string{"token": b.server.guard.token, "instrument": fmt.Sprint(kept.ID)} {
+		if err := form.WriteField(k, v); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := form.Close(); err != nil {
+		t.Fatal(err)
+	}
+	r := b.request("POST", "/sittings/1/assay", &body)
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	done := b.do(r)
+	if done.status != http.StatusOK {
+		t.Fatalf("%d %s", done.status, textOf(done.body))
+	}
+	by, err := b.nb.Assays().Get(t.Context(), b.numberIn(done.path, `^/assays/(\d+)`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, by, result)
+}
+
+func TestAKeptAssayIsComputedAgainToTheSameFigures(t *testing.T) {
+	b := newBench(t)
+	own, kept := b.clubSpectrometer()
+	sit := b.sit(notebook.SetUp{Geometry: "sphere"}, kept.ID)
+	for range 5 {
+		b.counted(sit, own, "harbour-panel-40ms.csv")
+	}
+	lm := 3100.0
+	b.append(sit, notebook.Reading{Channel: "entry", Values: []notebook.Value{{Key: keyFlux, V: &lm, Unit: "lm"}}})
+	a := b.made(sit, url.Values{"spectra": {"4"}, "instrument": {fmt.Sprint(kept.ID)}, "meter": {"analyser"}})
+	if a.Methods[evidence.MethodRoute] != "sphere-label" || a.Methods[evidence.MethodMeter] != "analyser" {
+		t.Errorf("the methods are %v", a.Methods)
+	}
+	before := textOf(b.page(fmt.Sprintf("/assays/%d", a.ID)))
+
+	// Another spectrum, a strike over the old ones and a new calibration change nothing.
+	b.counted(sit, own, "halogen.csv")
+	b.must("/sittings/1/strike", url.Values{"from": {"1"}, "to": {"5"}, "reason": {"the wrong lamp"}})
+	b.server.sheets, b.server.fragments = newMemory[notebook.ID, *assayed](8), newMemory[sheetKey, *sheet.Fragment](8)
+	if after := textOf(b.page(fmt.Sprintf("/assays/%d", a.ID))); after != before {
+		t.Error("computed again the sheet says something else")
+	}
+	e, err := b.server.evidenceOf(t.Context(), a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	done, err := b.server.evaluate(t.Context(), e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, a, done.lamp.Result)
+	record, err := recordOf(done, e)
+	if err != nil || !bytes.Equal(bytes.TrimSpace(record), a.Record) {
+		t.Errorf("the record is another (%v)", err)
+	}
+
+	// The same in another notebook.
+	other := serveNotebook(t, importedFrom(t, b.get("/export").body))
+	if there := textOf(other.page(fmt.Sprintf("/assays/%d", a.ID))); there != before {
+		t.Error("the sheet says something else in the notebook made from the export")
+	}
+	verdict, err := b.nb.Verify(t.Context())
+	if err != nil || len(verdict.Faults) > 0 {
+		t.Errorf("the notebook does not hold: %v %v", verdict, err)
+	}
+}
+
+func TestAnAssayThatCannotBeMadeSaysWhy(t *testing.T) {
+	b := newBench(t)
+	_, kept := b.clubSpectrometer()
+	sit := b.sit(notebook.SetUp{}, kept.ID)
+	nm, spectra := harbour(t, 4)
+	for i, v := range spectra {
+		from := 0
+		if i == 3 {
+			from = 1
+		}
+		b.append(sit, notebook.Reading{Channel: "spectrometer", Curve: &notebook.Curve{Quantity: "irradiance", Axis: nm[from:], Samples: v[from:]}})
+	}
+	want(t, b.page("/sittings/1"), "The latest spectrum is spectral irradiance in W/(m²·nm), and no raw counts: the file of Club no. 3 is not applied to it again")
+	for _, one := range []struct {
+		fields url.Values
+		says   string
+	}{
+		{url.Values{"spectra": {"4"}}, "Reading 4 has other wavelengths than reading 1: a mean is taken of spectra from one instrument in one state."},
+		{url.Values{"spectra": {"8"}}, "A mean of 8 spectra was asked for, and in this sitting there are 4."},
+		{url.Values{"spectra": {"mark"}}, "There is no mark in this sitting"},
+		{url.Values{"spectra": {"two"}}, "“two” is no whole number for spectra to average"},
+		{url.Values{"instrument": {fmt.Sprint(kept.ID)}}, "Reading 4 holds irradiance, not raw counts: the file of Club no. 3 is not applied to what was corrected before."},
+		{url.Values{"dark": {"3"}}, "A dark is for raw counts that an instrument’s file corrects"},
+		{url.Values{"dark": {"soon"}}, "“soon” names no readings"},
+		{url.Values{"exposure_ms": {"-4"}}, "An exposure of -4 ms cannot be"},
+		{url.Values{"class": {"best"}}, "There is no class \"best\" of spectrometer"},
+	} {
+		got := b.post("/sittings/1/assay", one.fields)
+		if said := textOf(got.body); got.status != http.StatusUnprocessableEntity || !strings.Contains(strings.NewReplacer("&#34;", `"`, "&#39;", "’", "'", "’").Replace(said), one.says) {
+			t.Errorf("%v is answered with %d: %s", one.fields, got.status, said)
+		}
+	}
+	if all, err := b.nb.Assays().List(t.Context(), notebook.Query{}); err != nil || all.Total != 0 {
+		t.Errorf("%d assays were kept (%v)", all.Total, err)
+	}
+}
