@@ -45,6 +45,7 @@ type Server struct {
 	log       *slog.Logger
 	now       func() time.Time
 	guard     *guard
+	patience  patience
 	solver    *limits.Solver
 	sheets    *memory[notebook.ID, *assayed]
 	fragments *memory[sheetKey, *sheet.Fragment]
@@ -79,7 +80,7 @@ func New(o Options) (*Server, error) {
 		}
 	}
 	return &Server{
-		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g,
+		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g, patience: usualPatience,
 		solver: &limits.Solver{Cache: o.Cache},
 		sheets: newMemory[notebook.ID, *assayed](256), fragments: newMemory[sheetKey, *sheet.Fragment](64),
 		strips: newMemory[notebook.ID, stripSVG](4096), answers: newMemory[string, *limitAnswer](256),
@@ -132,6 +133,7 @@ func (s *Server) Handler() http.Handler {
 
 	get("/compare", s.compare)
 	post("/comparisons", s.comparisonSave)
+	post("/comparisons/{id}", s.comparisonRename)
 	get("/limit", s.limit)
 	get("/limit/answer", s.limitAnswer)
 
@@ -152,6 +154,19 @@ func (s *Server) Handler() http.Handler {
 	m.Handle("POST /instruments/{id}/wavelength", s.accept(s.wavelengthUpload, mostUpload))
 	get("/instruments/{id}/wavelength/{sum}", s.wavelengthLook)
 	post("/instruments/{id}/wavelength/{sum}", s.wavelengthKeep)
+
+	get("/references", s.references)
+	get("/references/new", s.referenceForm)
+	post("/references", s.referenceSave)
+	get("/references/{id}", s.reference)
+	get("/references/{id}/edit", s.referenceForm)
+	post("/references/{id}", s.referenceSave)
+	m.Handle("POST /references/{id}/files", s.accept(s.referenceFile, mostUpload))
+	get("/publications", s.publications)
+	get("/publications/new", s.publicationForm)
+	m.Handle("POST /publications", s.accept(s.publicationSave, mostUpload))
+	get("/publications/{id}", s.publication)
+	post("/publications/{id}/errata", s.publicationErratum)
 
 	get("/log", s.journal)
 	get("/trash", s.trash)
@@ -174,7 +189,7 @@ func (s *Server) Handler() http.Handler {
 	outer.Handle("POST /leave", s.accept(s.leave, mostForm))
 	outer.HandleFunc("POST /push", s.pushed)
 	outer.Handle("/", s.guard.needSession(m))
-	return s.guard.protect(outer)
+	return s.patience.bound(s.guard.protect(outer))
 }
 
 // Limits on what a request may bring.
