@@ -107,7 +107,7 @@ func (s *Server) respond(r *http.Request, f *form, ask url.Values) (*responded, 
 	if err != nil {
 		return nil, err
 	}
-	ref, err := s.reference(r.Context(), f, ask, d)
+	ref, err := s.knownLamp(r.Context(), f, ask, d)
 	if err != nil {
 		return nil, err
 	}
@@ -125,8 +125,8 @@ func (s *Server) respond(r *http.Request, f *form, ask url.Values) (*responded, 
 	return d, nil
 }
 
-// reference is the lamp of the recording, as far as it is known.
-func (s *Server) reference(ctx context.Context, f *form, ask url.Values, d *responded) (ref calibration.Reference, err error) {
+// knownLamp is the lamp of the recording, as far as it is known.
+func (s *Server) knownLamp(ctx context.Context, f *form, ask url.Values, d *responded) (ref calibration.Reference, err error) {
 	cct, u := asNumber(f, ask, "cct", "a colour temperature"), asNumber(f, ask, "u_cct", "the uncertainty of a colour temperature")
 	share := asNumber(f, ask, "u_certificate", "the uncertainty of a certificate") / 100
 	kind := cmp.Or(ask.Get("reference"), knownTungsten)
