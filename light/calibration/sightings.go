@@ -16,24 +16,22 @@ type Sighted struct {
 	Nm       float64 // intensity-weighted place
 	LineNm   float64 // of its strongest member: what a [GivenPair] calls it by
 	Strength float64 // relative to the strongest line of the same emitter, 0 to 1; unresolved lines added up
-	Pixel    float64 // where an axis puts it
+	Pixel    float64 // where the axis puts it, on the detector or beyond
 }
 
-// Sightings returns what recordings show and what their lamps offer within an
-// axis, or within a tenth of its span of it. It errs as [CalibrateWavelength] does
-// where a recording cannot anchor anything.
+// Sightings returns what recordings show and what their lamps offer, laid out by an
+// axis. It errs as [CalibrateWavelength] does where a recording cannot anchor
+// anything.
 func Sightings(recordings []Recording, axis *Dispersion) ([]Sighting, error) {
 	s, err := newSearch(recordings, Expected{})
 	if err != nil {
 		return nil, err
 	}
 	last := float64(s.pixels - 1)
-	from, to := axis.At(0), axis.At(last)
-	room := (to - from) / 10
 	all := make([]Sighting, len(s.sights))
 	for i, v := range s.sights {
 		all[i] = Sighting{Recording: recordings[i].Name, Peaks: v.peaks}
-		for _, f := range within(v.features(v.width*axis.Slope(last/2)), from-room, to+room) {
+		for _, f := range v.features(v.width * axis.Slope(last/2)) {
 			strongest := f.lines[0]
 			for _, l := range f.lines {
 				if l.Strength > strongest.Strength {

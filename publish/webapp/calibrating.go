@@ -71,14 +71,18 @@ func (s *Server) wavelengthUpload(w http.ResponseWriter, r *http.Request) error 
 
 // paired is a recording with what was made of it.
 type paired struct {
-	in   *notebook.Instrument
-	own  *instrument.Instrument // with the new axis
-	made *calibration.Wavelength
-	name string
+	in        *notebook.Instrument
+	own       *instrument.Instrument // with the new axis
+	recording calibration.Recording
+	made      *calibration.Wavelength // nil where no axis was found
+	problem   string                  // why
+	name      string
 }
 
 // pair calibrates an instrument's axis by a kept recording, as an address tells it.
-// A peak that is to be left out is levelled, so that nothing is paired with it.
+// A peak that is to be left out is levelled, so that nothing is paired with it. A
+// recording of which no axis can be made comes back with the reason, since it can
+// be paired by hand.
 func (s *Server) pair(ctx context.Context, r *http.Request, ask url.Values) (*paired, error) {
 	id, err := idOf(r)
 	if err != nil {
@@ -125,9 +129,15 @@ func (s *Server) pair(ctx context.Context, r *http.Request, ask url.Values) (*pa
 	if err != nil {
 		return nil, bad("%s", sentence(strings.TrimPrefix(err.Error(), "calibration: ")))
 	}
-	p.made, err = calibration.CalibrateWavelength([]calibration.Recording{{Name: p.name, Lamp: lamp, Counts: counts, Clipped: clipped}}, calibration.Expected{})
+	given, err := givenPairs(ask)
 	if err != nil {
-		return nil, bad("%s", sentence(strings.TrimPrefix(err.Error(), "calibration: ")))
+		return nil, err
+	}
+	p.recording = calibration.Recording{Name: p.name, Lamp: lamp, Counts: counts, Clipped: clipped}
+	p.made, err = calibration.CalibrateWavelength([]calibration.Recording{p.recording}, calibration.Expected{Given: given})
+	if err != nil {
+		p.problem = sentence(strings.TrimPrefix(err.Error(), "calibration: "))
+		return p, nil
 	}
 	p.own.Wavelength = &instrument.Dated[calibration.Wavelength]{Made: instrument.DayOf(s.now()), Days: instrument.WavelengthDays, Files: []string{p.name}, Value: *p.made}
 	p.own.Shift = nil // it belonged to the axis before
@@ -187,41 +197,70 @@ func (s *Server) ownFile(ctx context.Context, in *notebook.Instrument, pixels in
 
 type wavelengthView struct {
 	Instrument *notebook.Instrument
-	Made       *calibration.Wavelength
-	Lines      []pairedLine
-	Residuals  drawnPicture
+	Made       *calibration.Wavelength // nil where no axis was found
+	Problem    string                  // why
+	Free       bool                    // there is one without the pairs that were given
+	Residuals  *drawnPicture
 	Ask        url.Values
 	Sum        string
 	Without    []string
+	Given      []givenPair
+	Rows       []peakRow
+	Picture    pairingPicture
 }
 
-// pairedLine is a line with the peak it was paired with.
-type pairedLine struct {
-	calibration.AnchorLine
-	At int // the pixel of the peak
-}
-
-// wavelengthLook shows the pairing, line by line, and lets peaks be left out.
+// wavelengthLook shows the pairing, peak by peak, and lets peaks be paired
+// otherwise or be left out.
 func (s *Server) wavelengthLook(w http.ResponseWriter, r *http.Request) error {
 	ask := r.URL.Query()
+	if ask.Has("as") { // what was chosen from the lists becomes part of the address
+		http.Redirect(w, r, r.URL.Path+"?"+withChoices(ask).Encode(), http.StatusSeeOther)
+		return nil
+	}
 	p, err := s.pair(r.Context(), r, ask)
 	if err != nil {
 		return err
 	}
-	d := wavelengthView{Instrument: p.in, Made: p.made, Ask: ask, Sum: r.PathValue("sum"), Without: ask["without"]}
-	for _, l := range p.made.Lines {
-		d.Lines = append(d.Lines, pairedLine{l, int(l.Pixel + 0.5)})
+	d := wavelengthView{Instrument: p.in, Made: p.made, Problem: p.problem, Ask: ask, Sum: r.PathValue("sum"), Without: ask["without"]}
+	axis, free := p.axis()
+	d.Free = free
+	status := http.StatusOK
+	seen, err := calibration.Sightings([]calibration.Recording{p.recording}, &axis)
+	switch {
+	case err != nil:
+		return bad("%s", p.problem)
+	case p.made == nil:
+		status = http.StatusUnprocessableEntity
+	default:
+		picture, err := residuals(p.in.Name, p.made)
+		if err != nil {
+			return err
+		}
+		one, err := drawn(picture)
+		if err != nil {
+			return err
+		}
+		d.Residuals = &one
 	}
-	picture, err := residuals(p.in.Name, p.made)
-	if err != nil {
-		return err
-	}
-	if d.Residuals, err = drawn(picture); err != nil {
-		return err
-	}
+	d.Given = namedPairs(ask, &p.recording.Lamp)
+	d.Rows = peakRows(&seen[0], p.made)
+	d.Picture = drawPairing(p.recording.Counts, &seen[0], &axis, d.Rows, zoomOf(ask))
+	d.Picture.address(r.URL.Path, ask)
 	v := s.view(r, "The lines of "+p.name)
-	v.Data = &d
-	return s.show(w, "wavelength.html", v)
+	v.Data, v.Scripts = &d, []string{staticPath("wavelength.js")}
+	return s.write(w, status, "wavelength.html", v)
+}
+
+// axis is where lines are shown: by the new axis, else by the one without the pairs
+// that were given, else by a rough one.
+func (p *paired) axis() (d calibration.Dispersion, free bool) {
+	if p.made != nil {
+		return p.made.Dispersion, false
+	}
+	if w, err := calibration.CalibrateWavelength([]calibration.Recording{p.recording}, calibration.Expected{}); err == nil {
+		return w.Dispersion, true
+	}
+	return calibration.RoughAxis(len(p.recording.Counts), &p.recording.Lamp), false
 }
 
 // wavelengthKeep keeps the axis with the instrument. What is not certain is kept
@@ -231,6 +270,9 @@ func (s *Server) wavelengthKeep(w http.ResponseWriter, r *http.Request) error {
 	p, err := s.pair(ctx, r, r.PostForm)
 	if err != nil {
 		return err
+	}
+	if p.made == nil {
+		return bad("%s", p.problem)
 	}
 	if !p.made.Confident && r.PostFormValue("accept") == "" {
 		return bad("The pairing is not certain, so nothing was kept: record more lines, or say that you keep it all the same.")
