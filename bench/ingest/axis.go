@@ -78,7 +78,7 @@ func convertAxis(s []sample, o *Options, heading WavelengthUnit, r *Report) *Pro
 		if o.WavelengthUnit == WavenumberDensity {
 			r.Conversion += ", values from per cm⁻¹ to per nm"
 		} else {
-			r.warn("the values are taken as they are, per nanometre: if they are per cm⁻¹ say --wavelength-unit wavenumber-density")
+			r.warn("the values are taken as they are, per nanometre: if they are per cm⁻¹, choose that unit of wavelengths")
 		}
 	}
 	r.WavelengthUnit = strings.TrimSuffix(o.WavelengthUnit.String(), "-density")

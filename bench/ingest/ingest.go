@@ -216,7 +216,7 @@ func chooseUnit(u unit, from string, known bool, o *Options, r *Report) unit {
 	if known && !u.perNm {
 		// W/m² may be a sloppy W/(m²·nm), or power per bin: not ours to guess.
 		if o.Quantity == nil || *o.Quantity != u.quantity {
-			r.warn(fmt.Sprintf("the unit %s says nothing of “per nm”, so the values are read as relative: if they are per nm say --spectrum %s", Quote(u.text), u.quantity))
+			r.warn(fmt.Sprintf("the unit %s says nothing of “per nm”, so the values are read as relative: if they are per nm, say that they are %s", Quote(u.text), u.quantity))
 			u.quantity, u.ten = spectrum.Relative, 0
 			from = "the unit is not a spectral one"
 		}

@@ -37,7 +37,7 @@ func (f *File) readJSON(text []byte, o *Options) *Problem {
 	r.Format, r.Path = formatJSON, c.path
 	r.Metadata = metadata(root, c.path)
 	if c.wider && o.Column == 0 {
-		r.warn("of each row the first two numbers are read: --column chooses")
+		r.warn("of each row the first two numbers are read: another column can be chosen")
 	}
 	samples, problem := c.samples(r)
 	if problem != nil {

@@ -23,11 +23,11 @@ func TestOptionsOverrideWhatIsDetected(t *testing.T) {
 		warning    string
 	}{
 		{"a column", "nm;dark;lamp\n400;1;2\n401;3;4\n", Options{Column: 3}, []float64{400, 401}, []float64{2, 4}, relative, tabulated, ""},
-		{"the first of several columns", "nm,dark,lamp\n400,1,2\n401,3,4.5\n", Options{}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, "column 2 is read and 1 other beside it not: --column chooses"},
+		{"the first of several columns", "nm,dark,lamp\n400,1,2\n401,3,4.5\n", Options{}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, "column 2 is read and 1 other beside it not: another can be chosen"},
 		{"values before the wavelengths", "lamp,wavelength\n1,400\n3,401\n", Options{}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, ""},
 		{"a quantity for a bare table", "400,1\n401,3\n", Options{Quantity: &irradiance}, []float64{400, 401}, []float64{1, 3}, irradiance, tabulated, ""},
 		{"a quantity the file scales", "nm,mW/m²/nm\n400,1\n401,3\n", Options{Quantity: &irradiance}, []float64{400, 401}, []float64{per(1, 1e3), per(3, 1e3)}, irradiance, tabulated, ""},
-		{"a unit without per nm", "nm,mW/m²\n400,1\n401,3\n", Options{}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, "the unit “mW/m²” says nothing of “per nm”, so the values are read as relative: if they are per nm say --spectrum irradiance"},
+		{"a unit without per nm", "nm,mW/m²\n400,1\n401,3\n", Options{}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, "the unit “mW/m²” says nothing of “per nm”, so the values are read as relative: if they are per nm, say that they are irradiance"},
 		{"a unit without per nm, affirmed", "nm,mW/m²\n400,1\n401,3\n", Options{Quantity: &irradiance}, []float64{400, 401}, []float64{per(1, 1e3), per(3, 1e3)}, irradiance, tabulated, ""},
 		{"a quantity against the file", "nm,mW/m²/nm\n400,1\n401,3\n", Options{Quantity: &flux}, []float64{400, 401}, []float64{1, 3}, flux, tabulated, "the file gives “mW/m²/nm”, and the values are read as flux in W/nm as asked"},
 		{"an absolute curve as relative", "nm,mW/m²/nm\n400,1\n401,3\n", Options{Quantity: &relative}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, ""},
@@ -35,7 +35,7 @@ func TestOptionsOverrideWhatIsDetected(t *testing.T) {
 		{"photons", "400,1\n401,3\n", Options{Photon: true}, []float64{400, 401}, []float64{1 / spectrum.MicromolPerJoule(400), 3 / spectrum.MicromolPerJoule(401)}, relative, tabulated, ""},
 		{"ångström", "4000,1\n4010,3\n", Options{WavelengthUnit: Angstrom}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, ""},
 		{"micrometres", "0.5,1\n0.75,3\n", Options{WavelengthUnit: Micrometre}, []float64{500, 750}, []float64{1, 3}, relative, sampled, ""},
-		{"wavenumbers", "20000,1\n25000,3\n", Options{WavelengthUnit: Wavenumber}, []float64{airFromWavenumber(25000), airFromWavenumber(20000)}, []float64{3, 1}, relative, sampled, "the values are taken as they are, per nanometre: if they are per cm⁻¹ say --wavelength-unit wavenumber-density"},
+		{"wavenumbers", "20000,1\n25000,3\n", Options{WavelengthUnit: Wavenumber}, []float64{airFromWavenumber(25000), airFromWavenumber(20000)}, []float64{3, 1}, relative, sampled, "the values are taken as they are, per nanometre: if they are per cm⁻¹, choose that unit of wavelengths"},
 		{"nanometres that look like something else", "Wavelength (Å),v\n400,1\n401,3\n", Options{WavelengthUnit: Nanometre}, []float64{400, 401}, []float64{1, 3}, relative, tabulated, ""},
 		{"a separator", "400;5 1\n401;5 3\n", Options{Separator: ';'}, []float64{400, 401}, nil, relative, tabulated, ""},
 		{"a decimal mark", "400;1,500\n401;2,500\n", Options{Decimal: '.'}, []float64{400, 401}, []float64{1500, 2500}, relative, tabulated, "2 numbers with thousands marks, such as 1 234.5"},

@@ -212,7 +212,7 @@ func chooseColumn(lines []line, t *table, o *Options, r *Report) (int, *Problem)
 		chosen = t.axis + 1
 	}
 	if also > 0 {
-		r.warn(fmt.Sprintf("column %d is read and %s beside it not: --column chooses", chosen+1, count(also, "other")))
+		r.warn(fmt.Sprintf("column %d is read and %s beside it not: another can be chosen", chosen+1, count(also, "other")))
 	}
 	return chosen, nil
 }

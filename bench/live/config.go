@@ -35,7 +35,7 @@ func ReadConfig(name string, r io.Reader) (*Config, error) {
 		Sources []json.RawMessage `json:"sources"`
 	}
 	if err := strict(raw, &file); err != nil {
-		return nil, fmt.Errorf("live: %s: %w", name, err)
+		return nil, fmt.Errorf("live: %s: %s", name, plain(err.Error()))
 	}
 	if len(file.Sources) == 0 {
 		return nil, fmt.Errorf("live: %s: there are no sources in it", name)
@@ -50,7 +50,7 @@ func ReadConfig(name string, r io.Reader) (*Config, error) {
 	for i, one := range file.Sources {
 		s, err := ParseSource(one)
 		if err != nil {
-			return nil, fmt.Errorf("live: %s, source %d: %w", name, i+1, err)
+			return nil, fmt.Errorf("live: %s, source %d: %s", name, i+1, plain(err.Error()))
 		}
 		if taken[s.Channel()] {
 			return nil, fmt.Errorf("live: %s, source %d: the channel %q is taken: give each source a name of its own", name, i+1, s.Channel())

@@ -40,19 +40,19 @@ func TestASetUpNamesItsSourcesAndComesBackAsItWas(t *testing.T) {
 
 func TestASetUpThatCannotWorkIsRefusedInASentence(t *testing.T) {
 	for says, change := range map[string][2]string{
-		`source 1: there is no source of the kind "gpib"`:            {`"scpi"`, `"gpib"`},
-		"source 1: the source has no kind":                           {`"kind": "scpi",`, ""},
-		`source 2: the channel "mains" is taken`:                     {`"lux"`, `"mains"`},
-		`unknown field "bauds"`:                                      {`"baud"`, `"bauds"`},
-		"source 1: live: mains: \"*RST\" would change":               {"MEAS:POW?", "*RST;MEAS:POW?"},
-		"source 3: live: spectrometer: the folder cannot be watched": {`"path": "."`, `"path": "no such"`},
-		"1 to 1000 times as fast":                                    {`"rate": 60`, `"rate": 0.5`},
-		"cannot be read":                                             {`{"rate"`, `{"rate`},
-		"there are no sources":                                       {setUp, `{"sources": []}`},
-		"something follows":                                          {setUp, `{"sources": []} {}`},
+		`source 1: there is no source of the kind "gpib"`:      {`"scpi"`, `"gpib"`},
+		"source 1: the source has no kind":                     {`"kind": "scpi",`, ""},
+		`source 2: the channel "mains" is taken`:               {`"lux"`, `"mains"`},
+		`unknown field "bauds"`:                                {`"baud"`, `"bauds"`},
+		"source 1: mains: \"*RST\" would change":               {"MEAS:POW?", "*RST;MEAS:POW?"},
+		"source 3: spectrometer: the folder cannot be watched": {`"path": "."`, `"path": "no such"`},
+		"1 to 1000 times as fast":                              {`"rate": 60`, `"rate": 0.5`},
+		"cannot be read":                                       {`{"rate"`, `{"rate`},
+		"there are no sources":                                 {setUp, `{"sources": []}`},
+		"something follows":                                    {setUp, `{"sources": []} {}`},
 	} {
 		_, err := ReadConfig("bench.json", strings.NewReader(strings.Replace(setUp, change[0], change[1], 1)))
-		if err == nil || !strings.Contains(err.Error(), says) || strings.Contains(err.Error(), "\n") {
+		if err == nil || !strings.Contains(err.Error(), says) || strings.Contains(err.Error(), "\n") || strings.Contains(err.Error()[1:], "live:") || strings.Contains(err.Error(), " json:") {
 			t.Errorf("%v, want %q in it", err, says)
 		}
 	}

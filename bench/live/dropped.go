@@ -32,7 +32,7 @@ func (w *watch) read(name string, one *drop) ([]notebook.Reading, *state, error)
 	at = w.d.s.clock.Of(at)
 	now := &state{at: at}
 	odd := func(flag string, err error) ([]notebook.Reading, *state, error) {
-		text := strings.TrimPrefix(err.Error(), "ingest: ")
+		text := plain(err.Error())
 		if !strings.HasPrefix(text, name) {
 			text = name + ": " + text
 		}

@@ -200,7 +200,7 @@ func (s *Session) write(ctx context.Context, batch []parcel) {
 			return
 		}
 		if failed == nil {
-			s.say(Event{Kind: Trouble, Text: fmt.Sprintf("readings cannot be kept: %v; trying again until they can", err)})
+			s.say(Event{Kind: Trouble, Text: "readings cannot be kept: " + plain(err.Error()) + "; trying again until they can"})
 		}
 		failed = err
 		if batch = refuse(batch, err); len(batch) == 0 {

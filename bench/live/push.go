@@ -80,7 +80,7 @@ func (p *Push) Run(ctx context.Context, d *Desk) error {
 	var lc net.ListenConfig
 	listener, err := lc.Listen(ctx, "tcp", p.Listen)
 	if err != nil {
-		return fmt.Errorf("live: %s: %w", p.Name, err)
+		return fmt.Errorf("live: nobody can be heard at %s: %w", p.Listen, err)
 	}
 	if a, ok := listener.Addr().(*net.TCPAddr); ok {
 		p.bound.Store(a)
@@ -96,7 +96,7 @@ func (p *Push) Run(ctx context.Context, d *Desk) error {
 	go func() { ended <- server.Serve(listener) }()
 	select {
 	case err := <-ended:
-		return fmt.Errorf("live: %s: %w", p.Name, err)
+		return fmt.Errorf("live: nobody is heard at %s any more: %w", p.Listen, err)
 	case <-ctx.Done():
 		// Who is being answered is answered.
 		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), pushTimeout)
@@ -172,7 +172,7 @@ func (p *Push) serve(w http.ResponseWriter, r *http.Request) (int, answer) {
 	readings, err := parsePush(body)
 	if err != nil {
 		desk.Trouble("a request was refused: %v", err)
-		return no(http.StatusBadRequest, "%v", err)
+		return no(http.StatusBadRequest, "%s", plain(err.Error()))
 	}
 	for i := range readings {
 		if !readings[i].At.IsZero() {
@@ -187,7 +187,7 @@ func (p *Push) serve(w http.ResponseWriter, r *http.Request) (int, answer) {
 		return no(http.StatusConflict, "recording is paused: send again later")
 	case notebook.CodeOf(err) == notebook.Invalid:
 		desk.Trouble("a request was refused: %v", err)
-		return no(http.StatusBadRequest, "%v", err)
+		return no(http.StatusBadRequest, "%s", plain(err.Error()))
 	case err != nil:
 		return no(http.StatusServiceUnavailable, "the readings are not known to be kept: send again")
 	}

@@ -110,7 +110,7 @@ func TestWhatTheDoorRefuses(t *testing.T) {
 		"too long":        {good + strings.Repeat(" ", MostPushBytes), nil, 413, "at most"},
 	} {
 		code, a := post(t, server.URL, tc.body, tc.change)
-		if code != tc.code || !strings.Contains(a.Error, tc.says) || a.Kept != 0 {
+		if code != tc.code || !strings.Contains(a.Error, tc.says) || a.Kept != 0 || strings.Contains(a.Error, "notebook:") || strings.Contains(a.Error, "json:") {
 			t.Errorf("%s: %d %q, want %d %q", name, code, a.Error, tc.code, tc.says)
 		}
 	}

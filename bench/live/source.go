@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"lampassay/bench/notebook"
@@ -86,9 +87,18 @@ func (d *Desk) Note(format string, args ...any) {
 // Trouble logs a sentence and leaves it standing in the source's [Status] until
 // it is connected again or a reading comes that nothing is odd about.
 func (d *Desk) Trouble(format string, args ...any) {
-	text := fmt.Sprintf(format, args...)
+	text := plain(fmt.Sprintf(format, args...))
 	d.s.status(d.channel, func(s *Status) { s.Trouble = text })
 	d.s.say(Event{Kind: Trouble, Channel: d.channel, Text: text})
+}
+
+// plain is what an error says without the packages that say it, for the log and for
+// who sends readings.
+func plain(text string) string {
+	parts := strings.Split(text, ": ")
+	return strings.Join(slices.DeleteFunc(parts, func(part string) bool {
+		return slices.Contains([]string{"live", "notebook", "ingest", "json"}, part)
+	}), ": ")
 }
 
 // Connected says whether the instrument is there.

@@ -3,6 +3,7 @@ package notebook
 import (
 	"errors"
 	"fmt"
+	"strings"
 )
 
 // Code is what a caller decides by.
@@ -34,10 +35,16 @@ func (e *Error) Error() string { return "notebook: " + e.Text }
 // Unwrap returns what lies behind the error.
 func (e *Error) Unwrap() error { return e.Cause }
 
-// Errorf makes an [Error]; a %w in the format becomes its cause.
+// Errorf makes an [Error]; a %w in the format becomes its cause. Of a cause that is an
+// [Error] the text is taken, so that a sentence names no package within.
 func Errorf(code Code, format string, args ...any) *Error {
 	err := fmt.Errorf(format, args...)
-	return &Error{Code: code, Text: err.Error(), Cause: errors.Unwrap(err)}
+	text, cause := err.Error(), errors.Unwrap(err)
+	var ours *Error
+	if errors.As(cause, &ours) {
+		text = strings.Replace(text, ours.Error(), ours.Text, 1)
+	}
+	return &Error{Code: code, Text: text, Cause: cause}
 }
 
 // CodeOf returns the code of the first [Error] in err's chain, [Internal] where

@@ -182,3 +182,14 @@ func TestCodesSurviveWrapping(t *testing.T) {
 		t.Error("an error without a code has one")
 	}
 }
+
+func TestASentenceNamesNoPackageWithin(t *testing.T) {
+	inner := Errorf(Damaged, "the lamp cannot be read")
+	err := Errorf(Invalid, "lamp/1.json: %w", inner)
+	if err.Text != "lamp/1.json: the lamp cannot be read" || !errors.Is(err, inner) {
+		t.Errorf("%q", err.Text)
+	}
+	if _, err := Unmarshal(KindLamp, []byte(`{"colour": 1}`)); err == nil || err.Error() != `notebook: the lamp cannot be read: unknown field "colour"` {
+		t.Errorf("%v", err)
+	}
+}

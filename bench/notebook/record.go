@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -148,7 +149,7 @@ func Unmarshal(k Kind, data []byte) (Record, error) {
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
 	if err := d.Decode(r); err != nil {
-		return nil, Errorf(Damaged, "the %s cannot be read: %w", k, err)
+		return nil, Errorf(Damaged, "the %s cannot be read: %s", k, strings.TrimPrefix(err.Error(), "json: "))
 	}
 	return r, nil
 }

@@ -51,6 +51,9 @@ func notebookFault(err error) bool {
 
 // withNotebook opens a notebook for as long as do runs.
 func withNotebook(ctx context.Context, name string, open func(context.Context, string) (*sqlite.Store, error), do func(*sqlite.Store) error) error {
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return badInput("%s is a folder: name the file of a notebook", name)
+	}
 	nb, err := open(ctx, name)
 	if err != nil {
 		return err

@@ -85,11 +85,14 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 	}
 	defer bench.close()
 	open := sqlite.Open
-	if !exists(name) {
+	made := !exists(name)
+	if made {
 		open = sqlite.Create
-		fmt.Fprintf(s.err, "lampassay: made %s, an empty notebook\n", name)
 	}
 	return withNotebook(ctx, name, open, func(nb *sqlite.Store) error {
+		if made {
+			fmt.Fprintf(s.err, "lampassay: made %s, an empty notebook\n", name)
+		}
 		at, err := o.bind(ctx)
 		if err != nil {
 			return err

@@ -247,7 +247,11 @@ func (r *recording) events(ctx context.Context) error {
 		for _, e := range all {
 			if e.Kind == live.Trouble && !told[e.Channel+e.Text] {
 				told[e.Channel+e.Text] = len(told) < 1000
-				fmt.Fprintf(r.s.err, "lampassay: %s: %s\n", e.Channel, e.Text)
+				from := ""
+				if e.Channel != "" {
+					from = e.Channel + ": "
+				}
+				fmt.Fprintf(r.s.err, "lampassay: %s%s\n", from, e.Text)
 			}
 			for _, w := range to {
 				if err := w.Encode(loggedEvent(e)); err != nil {

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -54,7 +55,9 @@ func Main(ctx context.Context, args []string, in io.Reader, out, errw io.Writer)
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(errw, "lampassay: stopped")
 	default:
-		fmt.Fprintf(errw, "lampassay: %v\n", err)
+		for said := range strings.SplitSeq(err.Error(), "\n") {
+			fmt.Fprintf(errw, "lampassay: %s\n", without(said, carriers))
+		}
 	}
 	return code
 }

@@ -13,10 +13,18 @@ var packages = []string{
 	"ingest", "instrument", "ladder", "limits", "live", "mismatch", "photometric", "spectrum", "temporal", "uncertainty", "webapp",
 }
 
+// carriers are the packages whose errors reach the terminal as they are. Unlike those
+// of the science their names are no key of a file and no name of an option, so that
+// leaving them out takes nothing away.
+var carriers = []string{"archive", "ingest", "json", "live", "notebook", "simulate", "webapp"}
+
 // plainly is the text of an error without the names of packages, which are for
 // those who read the code.
-func plainly(err error) string {
-	parts := slices.DeleteFunc(strings.Split(err.Error(), ": "), func(part string) bool { return slices.Contains(packages, part) })
+func plainly(err error) string { return without(err.Error(), packages) }
+
+// without leaves parts out that are one of some names.
+func without(text string, names []string) string {
+	parts := slices.DeleteFunc(strings.Split(text, ": "), func(part string) bool { return slices.Contains(names, part) })
 	return strings.Join(parts, ": ")
 }
 

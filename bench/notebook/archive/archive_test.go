@@ -300,3 +300,10 @@ func FuzzTables(f *testing.F) {
 		}
 	})
 }
+
+func TestWhatIsWrongWithAnEntryIsOneSentence(t *testing.T) {
+	err := decode("lamp/1.json", []byte(`{"colour": 1}`), &entryJSON{})
+	if want := `notebook: the archive cannot be read: lamp/1.json: unknown field "colour"`; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"strings"
 
 	"lampassay/bench/notebook"
 )
@@ -24,7 +25,7 @@ var DefaultLimits = Limits{Files: 1 << 20, JSONBytes: 64 << 20, Bytes: 64 << 30}
 
 // invalid says what is wrong with an archive.
 func invalid(format string, args ...any) error {
-	return notebook.Errorf(notebook.Invalid, "archive: "+format, args...)
+	return notebook.Errorf(notebook.Invalid, "the archive cannot be read: "+format, args...)
 }
 
 // reader reads an archive into a blank notebook. Every entry of the zip is used
@@ -129,7 +130,7 @@ func decode(name string, b []byte, into any) error {
 		}
 	}
 	if err != nil {
-		return invalid("%s: %w", name, err)
+		return invalid("%s: %s", name, strings.TrimPrefix(err.Error(), "json: "))
 	}
 	return nil
 }
@@ -155,7 +156,7 @@ func (r *reader) files(ctx context.Context) error {
 		return invalid("%s says %q where %q should stand", headName, version.Format, Format)
 	}
 	if version.Version != Version {
-		return notebook.Errorf(notebook.Newer, "archive: it is of version %d and this program reads %d", version.Version, Version)
+		return notebook.Errorf(notebook.Newer, "the archive cannot be read: it is of version %d and this program reads %d", version.Version, Version)
 	}
 	var h headJSON
 	if err := decode(headName, b, &h); err != nil {

@@ -26,7 +26,7 @@ type verifier struct {
 
 func (v *verifier) fault(format string, args ...any) {
 	if len(v.v.Faults) < mostFaults {
-		v.v.Faults = append(v.v.Faults, fmt.Sprintf(format, args...))
+		v.v.Faults = append(v.v.Faults, notebook.Errorf(notebook.Damaged, format, args...).Text)
 	}
 }
 
@@ -47,7 +47,7 @@ func (s *Store) Verify(ctx context.Context) (*notebook.Verdict, error) {
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
 			}
-			v.fault("%v", s.fail(err))
+			v.fault("%w", s.fail(err))
 		}
 	}
 	return &v.v, nil
@@ -161,7 +161,7 @@ func (v *verifier) records(ctx context.Context) error {
 				_, err = v.check(ctx, v.tx, record)
 			}
 			if err != nil {
-				v.fault("%s: %v", ref, err)
+				v.fault("%s: %w", ref, err)
 			}
 			return nil
 		})
@@ -215,7 +215,7 @@ func (v *verifier) sittings(ctx context.Context) error {
 		case ctx.Err() != nil:
 			return ctx.Err()
 		case err != nil:
-			v.fault("sitting %d: %v", t.id, err)
+			v.fault("sitting %d: %w", t.id, err)
 		case n != t.n || n > 0 && !bytes.Equal(chain[:], t.chain):
 			v.fault("sitting %d ends with reading %d and should end with %d", t.id, n, t.n)
 		}

@@ -56,11 +56,11 @@ func TestVerifyFindsDamage(t *testing.T) {
 	for name, c := range map[string]struct{ damage, says string }{
 		"a reading's text":       {"UPDATE reading SET body = replace(body, 'W', 'V') WHERE id = (1 << 32) + 2", "reading 2 does not have its checksum"},
 		"a reading's samples":    {"UPDATE reading SET packed = (SELECT packed FROM reading WHERE id = (1 << 32) + 3) WHERE id = (1 << 32) + 1", "reading 1 does not have its checksum"},
-		"samples cut short":      {"UPDATE reading SET packed = substr(packed, 1, 9) WHERE id = (1 << 32) + 1", "reading 1 of sitting 1: notebook: packed samples"},
+		"samples cut short":      {"UPDATE reading SET packed = substr(packed, 1, 9) WHERE id = (1 << 32) + 1", "reading 1 of sitting 1: packed samples"},
 		"a reading taken out":    {"DELETE FROM reading WHERE id = (1 << 32) + 5", "reading 5 is missing"},
 		"the last taken out":     {"DELETE FROM reading WHERE id = (1 << 32) + 45", "ends with reading 44 and should end with 45"},
 		"two readings swapped":   {"UPDATE reading SET id = id + 1000 WHERE id = (1 << 32) + 7; UPDATE reading SET id = id - 1 WHERE id = (1 << 32) + 8; UPDATE reading SET id = (1 << 32) + 8 WHERE id = (1 << 32) + 1007", "does not have its checksum"},
-		"wavelengths":            {"UPDATE axis SET packed = (SELECT packed FROM axis WHERE id = 2) WHERE id = 1", "sitting 1: notebook: packed samples"},
+		"wavelengths":            {"UPDATE axis SET packed = (SELECT packed FROM axis WHERE id = 2) WHERE id = 1", "sitting 1: packed samples"},
 		"a photo":                {"UPDATE file SET bytes = x'00' WHERE media = 'image/jpeg'", "does not have its checksum"},
 		"a photo taken out":      {"DELETE FROM file WHERE media = 'image/jpeg'", "tube.jpg"},
 		"a record":               {"UPDATE lamp SET body = json_set(body, '$.name', 'Renamed') WHERE id = 1", "lamp 1 is not what the journal says"},
@@ -71,7 +71,7 @@ func TestVerifyFindsDamage(t *testing.T) {
 		"what a change replaced": {"UPDATE change SET before = replace(before, 'Tube', 'Pipe') || ' ' WHERE before IS NOT NULL", "does not have its checksum"},
 		"out of the trash":       {"UPDATE lamp SET trashed = NULL", "the journal does not know the change"},
 		"the type of a photo":    {"UPDATE file SET media = 'x x' WHERE media = 'image/jpeg'", "is of the type"},
-		"a record without form":  {"UPDATE instrument SET body = '{\"name\":\"\"}'", "instrument 1: notebook: the instrument has no name"},
+		"a record without form":  {"UPDATE instrument SET body = '{\"name\":\"\"}'", "instrument 1: the instrument has no name"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := full(t)
