@@ -101,6 +101,8 @@ func (s *Server) Handler() http.Handler {
 	get("/lamps/{id}/edit", s.lampForm)
 	post("/lamps/{id}", s.lampSave)
 	post("/lamps/{id}/history", s.lampHistory)
+	post("/lamps/{id}/history/out", s.lampHistoryOut)
+	post("/lamps/{id}/photos/out", s.lampPhotoOut)
 	m.Handle("POST /lamps/{id}/photos", s.accept(s.lampPhoto, mostPhoto))
 	get("/lamps/{id}/photos/{sum}", s.photo)
 
@@ -150,6 +152,7 @@ func (s *Server) Handler() http.Handler {
 	get("/instruments/{id}/stray/look", s.strayLook)
 	post("/instruments/{id}/stray/keep", s.strayKeep)
 	post("/instruments/{id}/calibrations", s.instrumentCalibrated)
+	post("/instruments/{id}/calibrations/out", s.calibrationOut)
 	get("/instruments/{id}/wavelength", s.wavelengthStart)
 	m.Handle("POST /instruments/{id}/wavelength", s.accept(s.wavelengthUpload, mostUpload))
 	get("/instruments/{id}/wavelength/{sum}", s.wavelengthLook)
