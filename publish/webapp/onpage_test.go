@@ -409,3 +409,25 @@ func TestAnAssayThatCannotBeMadeSaysWhy(t *testing.T) {
 		t.Errorf("%d assays were kept (%v)", all.Total, err)
 	}
 }
+
+func TestWhatIsChosenForAnAssayStaysWhileReadingsArrive(t *testing.T) {
+	b := newBench(t)
+	sit := b.sit(notebook.SetUp{})
+	nm, spectra := harbour(t, 6)
+	record := func(v []float64) {
+		b.append(sit, notebook.Reading{Channel: "spectrometer", Curve: &notebook.Curve{Quantity: "relative", Axis: nm, Samples: v}})
+	}
+	for _, v := range spectra[:5] {
+		record(v)
+	}
+	p := openTab(t, b.http.URL)
+	p.visit("/sittings/1")
+	p.fill("[name=spectra]", "4")
+	p.await("nothing to have the focus", `(document.activeElement.blur(), document.activeElement === document.body)`)
+	record(spectra[5])
+	p.said("6 readings; chain") // the rest of the page has heard of it
+	if got := ask[string](p, `document.querySelector("[name=spectra]").value`); got != "4" {
+		t.Errorf("4 spectra were chosen, and now it is %s", got)
+	}
+	p.quiet()
+}
