@@ -24,27 +24,31 @@ func (s *Server) clubFill(w http.ResponseWriter, r *http.Request) error {
 	if shelf.Total > 0 {
 		return bad("There are lamps on the shelf already: invented ones are for an empty notebook.")
 	}
+	var made changeList
 	for _, l := range tidewater.Lamps() {
-		if err := s.clubLamp(r.Context(), &l); err != nil {
+		one, err := s.clubLamp(r.Context(), &l)
+		if err != nil {
 			return err
 		}
+		made = append(one, made...)
 	}
-	http.Redirect(w, r, "/", http.StatusSeeOther)
-	return nil
+	return backAfter(w, r, "/", made)
 }
 
-func (s *Server) clubLamp(ctx context.Context, l *tidewater.Lamp) error {
+// clubLamp adds a lamp with its sitting and assay, and returns the changes, the newest
+// first.
+func (s *Server) clubLamp(ctx context.Context, l *tidewater.Lamp) (changeList, error) {
 	var raw bytes.Buffer
 	if err := l.Write(&raw); err != nil {
-		return err
+		return nil, err
 	}
 	readings, projection, err := readAll(l.FileName, raw.Bytes(), url.Values{}, s.now().UTC())
 	if err != nil {
-		return err
+		return nil, err
 	}
 	file, err := s.nb.Keep(ctx, l.FileName, "application/octet-stream", bytes.NewReader(raw.Bytes()))
 	if err != nil {
-		return err
+		return nil, err
 	}
 	lamp := notebook.Lamp{
 		Name: l.Name, Technology: l.Technology, Tags: []string{inventedTag},
@@ -60,7 +64,7 @@ func (s *Server) clubLamp(ctx context.Context, l *tidewater.Lamp) error {
 	}
 	kept, err := s.nb.Lamps().Add(ctx, lamp)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	values := []notebook.Value{{Key: keyFlux, V: &l.FluxLm, Unit: "lm"}, {Key: keyPower, V: &l.PowerMainsW, Unit: "W"}}
 	if l.PowerLampW > 0 {
@@ -68,6 +72,6 @@ func (s *Server) clubLamp(ctx context.Context, l *tidewater.Lamp) error {
 	}
 	readings = append(readings, notebook.Reading{At: readings[0].At, Channel: channelEntered, Values: values, Note: "invented"})
 	sit := &notebook.Sitting{Lamp: kept.ID, Title: "File " + l.FileName, Files: []notebook.Attachment{file}, SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Invented."}}
-	_, err = s.keepImport(ctx, sit, readings, projection, usualClass)
-	return err
+	_, made, err := s.keepImport(ctx, sit, readings, projection, usualClass)
+	return append(made, kept.Revision), err
 }

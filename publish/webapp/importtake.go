@@ -18,25 +18,27 @@ import (
 // with the file, its readings, and the assay.
 func (s *Server) importTake(w http.ResponseWriter, r *http.Request) error {
 	f := formOf(r, "take")
-	a, err := s.takeImport(f)
+	a, made, err := s.takeImport(f)
 	if err != nil {
 		return s.again(f, err, func(status int) error { return s.showImport(w, r, status, r.PostForm, f) })
 	}
-	return back(w, r, fmt.Sprintf("/assays/%d", a.ID), a.Revision)
+	return backAfter(w, r, fmt.Sprintf("/assays/%d", a.ID), made)
 }
 
-func (s *Server) takeImport(f *form) (*notebook.Assay, error) {
+// takeImport also returns the changes that are taken back as one: what is new of lamp
+// and sitting, and the assay.
+func (s *Server) takeImport(f *form) (*notebook.Assay, changeList, error) {
 	r := f.r
 	ctx := r.Context()
 	raw, sum, err := s.uploaded(r)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	name := labelOf(f.text("name"))
 	entered := valuesEntered(f)
 	lamp, sit, err := s.importFor(ctx, r.PostForm)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	class := cmp.Or(f.text("class"), usualClass)
 	if !slices.ContainsFunc(classes, func(c choice) bool { return c.Value == class }) {
@@ -46,58 +48,68 @@ func (s *Server) takeImport(f *form) (*notebook.Assay, error) {
 		f.wrong("new_lamp", "Which lamp is it? Choose one, or give a new one a name.")
 	}
 	if f.err != nil {
-		return nil, f.err
+		return nil, nil, f.err
 	}
 	readings, projection, err := readAll(name, raw, r.PostForm, s.now().UTC())
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if len(entered) > 0 {
 		readings = append(readings, notebook.Reading{At: readings[len(readings)-1].At, Channel: channelEntered, Values: entered, Note: "given with the file"})
 	}
 	for i := range readings {
 		if err := readings[i].Check(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
+	var begun changeList
 	if lamp == nil {
 		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.text("new_lamp"), Technology: f.text("technology")}); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
+		begun = changeList{lamp.Revision}
 	}
 	recipe, err := s.keepRecipe(ctx, name, raw, r.PostForm)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	file := notebook.Attachment{Name: name, Media: "application/octet-stream", Size: int64(len(raw)), SHA256: sum}
 	if sit == nil {
 		sit = &notebook.Sitting{Lamp: lamp.ID, Title: "File " + name, SetUp: notebook.SetUp{PowerAt: powerAtMains, Remarks: "Imported from a file."}}
 	}
 	sit.Files = append(append(sit.Files, file), recipe...)
-	return s.keepImport(ctx, sit, readings, projection, class)
+	a, made, err := s.keepImport(ctx, sit, readings, projection, class)
+	return a, append(made, begun...), err
 }
 
 // keepImport keeps readings in a sitting, which is begun where it is new, and
-// computes the assay.
-func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings []notebook.Reading, projection, class string) (*notebook.Assay, error) {
+// computes the assay. It returns the changes that are taken back as one.
+func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings []notebook.Reading, projection, class string) (*notebook.Assay, changeList, error) {
 	var err error
+	var made changeList
 	if sit.ID == 0 {
 		sit.Started = readings[0].At
-		sit, err = s.nb.Sittings().Add(ctx, *sit)
+		if sit, err = s.nb.Sittings().Add(ctx, *sit); err == nil {
+			made = changeList{sit.Revision}
+		}
 	} else {
 		sit, err = s.nb.Sittings().Update(ctx, *sit)
 	}
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	e, err := s.gather(ctx, sit, projection, class)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return s.keepAssay(ctx, sit, e)
+	a, err := s.keepAssay(ctx, sit, e)
+	if err != nil {
+		return nil, nil, err
+	}
+	return a, append(changeList{a.Revision}, made...), nil
 }
 
 // valuesEntered are the numbers given beside a file.

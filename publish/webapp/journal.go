@@ -122,6 +122,14 @@ func (s *Server) nameOf(ctx context.Context, ref notebook.Ref) string {
 		if c, err := s.nb.Comparisons().Get(ctx, ref.ID); err == nil {
 			return c.Title
 		}
+	case notebook.KindReference:
+		if ref, err := s.nb.References().Get(ctx, ref.ID); err == nil {
+			return ref.Name
+		}
+	case notebook.KindPublication:
+		if p, err := s.nb.Publications().Get(ctx, ref.ID); err == nil {
+			return p.Title
+		}
 	}
 	return ""
 }
@@ -129,34 +137,12 @@ func (s *Server) nameOf(ctx context.Context, ref notebook.Ref) string {
 // hrefOf is the page of a record, "" where it has none.
 func hrefOf(ref notebook.Ref) string {
 	switch ref.Kind {
-	case notebook.KindLamp, notebook.KindSitting, notebook.KindAssay, notebook.KindInstrument:
+	case notebook.KindLamp, notebook.KindSitting, notebook.KindAssay, notebook.KindInstrument, notebook.KindReference, notebook.KindPublication:
 		return fmt.Sprintf("/%ss/%d", ref.Kind, ref.ID)
 	case notebook.KindComparison:
 		return fmt.Sprintf("/compare?kept=%d", ref.ID)
 	}
 	return ""
-}
-
-// undo takes back a change.
-func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
-	f := newForm(r)
-	n := f.whole("change", "a change")
-	if f.err != nil {
-		return f.err
-	}
-	retires, err := s.retiredByUndo(r.Context(), n)
-	if err != nil {
-		return err
-	}
-	var did notebook.Change
-	err = s.whileUnread(retires, func() error {
-		did, err = s.nb.Undo(r.Context(), n)
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	return back(w, r, s.after(&did, f.text("from")), did.Seq)
 }
 
 // retiredByUndo is the record that is no longer in use once a change is taken back:

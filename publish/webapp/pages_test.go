@@ -336,7 +336,7 @@ func TestASpectrometerIsCalibratedFromItsRecordings(t *testing.T) {
 	}
 	ask.Del("without")
 	kept := b.must(path, ask)
-	want(t, kept.body, "Instrument 1 was changed.", "Lines and pixels", "The pairing is certain.")
+	want(t, kept.body, "Instrument 1 was changed: its own file.", "Lines and pixels", "The pairing is certain.")
 	if page := b.page("/instruments/1"); !strings.Contains(page, "<svg") {
 		t.Error("the residuals are not drawn")
 	}
@@ -364,7 +364,7 @@ func TestALampHasPictures(t *testing.T) {
 		t.Fatal(err)
 	}
 	page := add("tube.png", picture.Bytes())
-	want(t, page.body, "On its hook", "Lamp 1 was changed.")
+	want(t, page.body, "On its hook", "Lamp 1 was changed: the picture tube.png was added.")
 	address := "/lamps/1/photos/" + string(notebook.SumOf(picture.Bytes()))
 	if a := b.get(address); a.header.Get("Content-Type") != "image/png" || a.body != picture.String() {
 		t.Errorf("the picture comes back as %s", a.header.Get("Content-Type"))

@@ -116,16 +116,6 @@ type view struct {
 	Data     any
 }
 
-// done says what was just changed, and how to take it back.
-type done struct {
-	Text string
-	Seq  int64 // 0 where it can't be undone
-	// Strike is the address at which reading N is set aside, since a reading is
-	// not taken back; "" where none was recorded.
-	Strike string
-	N      int64
-}
-
 // page answers a request, or fails with an error that is shown.
 type page func(w http.ResponseWriter, r *http.Request) error
 
@@ -265,24 +255,6 @@ func (v *view) refused(f *form, page string) {
 	}
 }
 
-// justDone reads which change the page before made.
-func (s *Server) justDone(r *http.Request) *done {
-	seq, err := strconv.ParseInt(r.URL.Query().Get("done"), 10, 64)
-	if err != nil || seq < 1 || s.guard.hash != nil && !s.guard.inside(r) {
-		return nil
-	}
-	changes, err := s.nb.Changes(r.Context(), seq-1, 1)
-	if err != nil || len(changes) == 0 || changes[0].Seq != seq {
-		return nil
-	}
-	c := changes[0]
-	d := &done{Text: changeSentence(&c)}
-	if c.Action != notebook.Appended {
-		d.Seq = seq
-	}
-	return d
-}
-
 // justRecorded reads which reading the page before recorded.
 func justRecorded(r *http.Request) *done {
 	n, err := strconv.ParseInt(r.URL.Query().Get("recorded"), 10, 64)
@@ -319,19 +291,6 @@ func (s *Server) write(w http.ResponseWriter, status int, name string, v *view) 
 	if err != nil {
 		s.log.Debug("an answer did not arrive", "err", err)
 	}
-	return nil
-}
-
-// back sends the browser on after a change, which the next page offers to undo.
-func back(w http.ResponseWriter, r *http.Request, to string, seq int64) error {
-	if seq > 0 {
-		mark := "?"
-		if strings.Contains(to, "?") {
-			mark = "&"
-		}
-		to += mark + "done=" + strconv.FormatInt(seq, 10)
-	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 

@@ -232,7 +232,7 @@ func TestPeaksArePairedWithoutAScript(t *testing.T) {
 	fields.Del("as")
 	fields.Set("accept", "1")
 	kept := b.must(address, fields)
-	want(t, kept.body, "Instrument 1 was changed.", "Hg I 576.961", "yes, given")
+	want(t, kept.body, "Instrument 1 was changed: its own file.", "Hg I 576.961", "yes, given")
 	want(t, b.page("/log"), "Instrument 1")
 }
 

@@ -25,7 +25,7 @@ func (s *Server) trashPut(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var seq int64
-	err = s.whileUnread(ref, func() error {
+	err = s.whileUnread([]notebook.Ref{ref}, func() error {
 		seq, err = s.nb.Trash(r.Context(), ref)
 		return err
 	})
@@ -35,13 +35,14 @@ func (s *Server) trashPut(w http.ResponseWriter, r *http.Request) error {
 	return back(w, r, s.after(&notebook.Change{Action: notebook.Trashed, Ref: ref}, f.text("from")), seq)
 }
 
-// whileUnread does what takes a record out of use, unless it is the sitting for which
+// whileUnread does what takes records out of use, unless one is the sitting for which
 // instruments are read: what they say next would be lost.
-func (s *Server) whileUnread(ref notebook.Ref, do func() error) error {
+func (s *Server) whileUnread(retired []notebook.Ref, do func() error) error {
 	s.desk.mu.Lock() // until it is done nobody begins to read
 	defer s.desk.mu.Unlock()
-	if ref.Kind == notebook.KindSitting && s.desk.session != nil && s.desk.sitting == ref.ID {
-		return &userError{http.StatusConflict, fmt.Sprintf("The instruments are being read for sitting %d: stop them on its page first, so that no reading is lost.", ref.ID)}
+	read := notebook.Ref{Kind: notebook.KindSitting, ID: s.desk.sitting}
+	if s.desk.session != nil && slices.Contains(retired, read) {
+		return &userError{http.StatusConflict, fmt.Sprintf("The instruments are being read for %s: stop them on its page first, so that no reading is lost.", read)}
 	}
 	return do()
 }
