@@ -42,7 +42,7 @@ func (s *Server) clubLamp(ctx context.Context, l *tidewater.Lamp) (changeList, e
 	if err := l.Write(&raw); err != nil {
 		return nil, err
 	}
-	readings, projection, err := readAll(l.FileName, raw.Bytes(), url.Values{}, s.now().UTC())
+	readings, projection, err := readAll(l.FileName, raw.Bytes(), url.Values{}, nil, s.now().UTC())
 	if err != nil {
 		return nil, err
 	}

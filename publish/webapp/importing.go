@@ -196,7 +196,11 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 	} else {
 		d.NewName = stemOf(d.Name)
 	}
-	if err := d.look(raw, ask); err != nil {
+	pixels, err := s.pixelAxis(ctx, d.Sitting)
+	if err != nil {
+		return err
+	}
+	if err := d.look(raw, ask, pixels); err != nil {
 		return err
 	}
 	if d.Differs, err = s.differs(ctx, ask, d.Name, &d.Preview.Report); err != nil {
@@ -219,12 +223,13 @@ func (s *Server) uploaded(r *http.Request) ([]byte, notebook.Sum, error) {
 }
 
 // look reads the file's beginning as it is settled so far.
-func (d *importLookView) look(raw []byte, ask url.Values) error {
+func (d *importLookView) look(raw []byte, ask url.Values, pixels ingest.PixelAxis) error {
 	o, err := settled(ask)
 	if err != nil {
 		d.Problem = err.(*userError).text
 		o, _ = settled(url.Values{})
 	}
+	o.Axis = pixels
 	d.Preview, err = ingest.Look(d.Name, bytes.NewReader(raw), o)
 	if d.Preview == nil {
 		d.Preview = new(ingest.Preview)

@@ -11,6 +11,9 @@ import (
 	"strings"
 	"time"
 
+	"lampassay/bench/evidence"
+	"lampassay/bench/ingest"
+	"lampassay/bench/instrument"
 	"lampassay/bench/notebook"
 )
 
@@ -21,6 +24,9 @@ func (s *Server) importTake(w http.ResponseWriter, r *http.Request) error {
 	a, made, err := s.takeImport(f)
 	if err != nil {
 		return s.again(f, err, func(status int) error { return s.showImport(w, r, status, r.PostForm, f) })
+	}
+	if a == nil { // raw counts, of which somebody has to say how they are corrected
+		return backAfter(w, r, sittingPath(f.id("sitting"))+"#assay", made)
 	}
 	return backAfter(w, r, fmt.Sprintf("/assays/%d", a.ID), made)
 }
@@ -50,7 +56,11 @@ func (s *Server) takeImport(f *form) (*notebook.Assay, changeList, error) {
 	if f.err != nil {
 		return nil, nil, f.err
 	}
-	readings, projection, err := readAll(name, raw, r.PostForm, s.now().UTC())
+	pixels, err := s.pixelAxis(ctx, sit)
+	if err != nil {
+		return nil, nil, err
+	}
+	readings, projection, err := readAll(name, raw, r.PostForm, pixels, s.now().UTC())
 	if err != nil {
 		return nil, nil, err
 	}
@@ -64,7 +74,7 @@ func (s *Server) takeImport(f *form) (*notebook.Assay, changeList, error) {
 	}
 	var begun changeList
 	if lamp == nil {
-		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.text("new_lamp"), Technology: f.text("technology")}); err != nil {
+		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.titled("new_lamp"), Technology: f.text("technology")}); err != nil {
 			return nil, nil, err
 		}
 		begun = changeList{lamp.Revision}
@@ -83,12 +93,16 @@ func (s *Server) takeImport(f *form) (*notebook.Assay, changeList, error) {
 }
 
 // keepImport keeps readings in a sitting, which is begun where it is new, and
-// computes the assay. It returns the changes that are taken back as one.
+// computes the assay. It returns the changes that are taken back as one. Of raw counts
+// that an instrument of the sitting can correct there is no assay yet: which dark is
+// theirs has to be said first.
 func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings []notebook.Reading, projection, class string) (*notebook.Assay, changeList, error) {
 	var err error
 	var made changeList
 	if sit.ID == 0 {
-		sit.Started = readings[0].At
+		// What a file holds is over: nothing more will be read in this sitting.
+		end := readings[len(readings)-1].At
+		sit.Started, sit.Ended = readings[0].At, &end
 		if sit, err = s.nb.Sittings().Add(ctx, *sit); err == nil {
 			made = changeList{sit.Revision}
 		}
@@ -100,6 +114,13 @@ func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings
 	}
 	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
 		return nil, nil, err
+	}
+	choices, err := evidence.Choose(ctx, s.nb, sit)
+	if err != nil {
+		return nil, nil, err
+	}
+	if choices.Latest != nil && evidence.IsRaw(choices.Latest) && len(choices.Instruments) > 0 {
+		return nil, made, nil
 	}
 	e, err := s.gather(ctx, sit, projection, class)
 	if err != nil {
@@ -126,12 +147,14 @@ func valuesEntered(f *form) (all []notebook.Value) {
 }
 
 // readAll reads all of a file as readings: its one spectrum, or a series with its
-// times. Where the file has no date it ends now.
-func readAll(name string, raw []byte, ask url.Values, now time.Time) (readings []notebook.Reading, projection string, err error) {
+// times. Where the file has no date it ends now. pixels are the wavelengths of a file
+// that counts pixels, nil where nobody knows them.
+func readAll(name string, raw []byte, ask url.Values, pixels ingest.PixelAxis, now time.Time) (readings []notebook.Reading, projection string, err error) {
 	o, err := settled(ask)
 	if err != nil {
 		return nil, "", err
 	}
+	o.Axis = pixels
 	all, err := readWhole(name, raw, o)
 	if err != nil {
 		return nil, "", err
@@ -146,7 +169,7 @@ func readAll(name string, raw []byte, ask url.Values, now time.Time) (readings [
 	for i, values := range all.values {
 		readings = append(readings, notebook.Reading{
 			At: start.Add(seconds(all.times[i])).UTC(), Channel: channelFile,
-			Curve: &notebook.Curve{Quantity: all.report.Quantity, Axis: all.axis, Samples: values},
+			Curve: &notebook.Curve{Quantity: all.report.Quantity, Axis: all.axis, Samples: values, ExposureMs: instrument.ExposureMs(all.report.Metadata)},
 		})
 	}
 	readings[0].Note = clip(strings.Join(all.report.Sentences(), " "), 4000)

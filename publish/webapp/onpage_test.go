@@ -431,3 +431,29 @@ func TestWhatIsChosenForAnAssayStaysWhileReadingsArrive(t *testing.T) {
 	}
 	p.quiet()
 }
+
+func TestAFileOfPixelsIsImportedByTheSittingsSpectrometer(t *testing.T) {
+	b := newBench(t)
+	own, kept := b.clubSpectrometer()
+	sit := b.sit(notebook.SetUp{}, kept.ID)
+	for _, name := range []string{"dark-40ms.csv", "harbour-panel-40ms.csv"} {
+		seen := b.upload("/import", name, clubRecording(t, name), url.Values{"sitting": {"1"}})
+		want(t, seen.body, "counts", "1024")
+		path, _, _ := strings.Cut(seen.path, "?")
+		done := b.must(path, url.Values{"name": {name}, "sitting": {"1"}})
+		want(t, done.body, "Their dark, by numbers of readings", "corrected by the file of Club no. 3")
+	}
+	if all, err := b.nb.Assays().List(t.Context(), notebook.Query{}); err != nil || all.Total != 0 {
+		t.Errorf("%d assays of raw counts were made without being asked for (%v)", all.Total, err)
+	}
+	a := b.made(sit, url.Values{"instrument": {fmt.Sprint(kept.ID)}, "dark": {"1"}})
+	applied, err := own.Apply(instrument.Measurement{Frames: []calibration.Frame{clubFrame(t, "harbour-panel-40ms.csv")}, Darks: []calibration.Frame{clubFrame(t, "dark-40ms.csv")}}, instrument.Options{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, a, assess(t, applied.Spectrum, assay.Given{}, nil, func(c *uncertainty.Conditions, _ *uncertainty.Case) {
+		if err := applied.State(c); err != nil {
+			t.Fatal(err)
+		}
+	}))
+}

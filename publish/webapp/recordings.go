@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"lampassay/bench/ingest"
 	"lampassay/bench/instrument"
 	"lampassay/bench/notebook"
 	"lampassay/light/calibration"
@@ -172,4 +173,36 @@ func (s *Server) keepOwn(w http.ResponseWriter, r *http.Request, in *notebook.In
 		return err
 	}
 	return back(w, r, fmt.Sprintf("/instruments/%d", after.ID), after.Revision)
+}
+
+// pixelAxis is what a file that counts pixels is read by: the wavelengths of the one
+// spectrometer of the sitting that has them in a file of its own, nil where there is
+// none, or more than one.
+func (s *Server) pixelAxis(ctx context.Context, sit *notebook.Sitting) (axis ingest.PixelAxis, err error) {
+	if sit == nil {
+		return nil, nil
+	}
+	for _, id := range sit.Instruments {
+		in, err := s.nb.Instruments().Get(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		if in.File == nil {
+			continue
+		}
+		own, err := s.ownFile(ctx, in, 0)
+		if err != nil {
+			return nil, err
+		}
+		if own.Wavelength == nil {
+			continue
+		}
+		if axis != nil {
+			return nil, nil
+		}
+		if axis, err = own.PixelAxis(); err != nil {
+			return nil, err
+		}
+	}
+	return axis, nil
 }
