@@ -6,12 +6,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 )
 
 // Config is the set-up of a bench as a file: which sources there are.
 type Config struct {
 	Rate    float64 // of the clock: above 1 for simulated instruments that are played faster
 	Sources []Source
+	Offsets map[string]time.Duration // by channel: for [Session.SetOffsets]
 }
 
 const (
@@ -20,8 +22,9 @@ const (
 )
 
 // ReadConfig reads a set-up: {"rate": 1, "sources": [{"kind": "scpi", "channel":
-// "mains", …}, …]}, of which the rate may be left out. The kinds are line, scpi, folder and push; the fields are those of the struct
-// of that name. Every source is checked. name is for sentences.
+// "mains", …}, …]}, of which the rate may be left out. The kinds are line, scpi, folder
+// and push; the fields are those of the struct of that name, and offset_s beside them.
+// Every source is checked. name is for sentences.
 func ReadConfig(name string, r io.Reader) (*Config, error) {
 	raw, err := io.ReadAll(io.LimitReader(r, mostConfig+1))
 	if err != nil {
@@ -40,7 +43,7 @@ func ReadConfig(name string, r io.Reader) (*Config, error) {
 	if len(file.Sources) == 0 {
 		return nil, fmt.Errorf("live: %s: there are no sources in it", name)
 	}
-	c := &Config{Rate: 1}
+	c := &Config{Rate: 1, Offsets: map[string]time.Duration{}}
 	if file.Rate != nil {
 		if c.Rate = *file.Rate; !(c.Rate >= 1 && c.Rate <= mostRate) {
 			return nil, fmt.Errorf("live: %s: a clock goes 1 to %d times as fast as time, not %g", name, mostRate, c.Rate)
@@ -48,7 +51,7 @@ func ReadConfig(name string, r io.Reader) (*Config, error) {
 	}
 	taken := map[string]bool{}
 	for i, one := range file.Sources {
-		s, err := ParseSource(one)
+		s, offset, err := parseSource(one)
 		if err != nil {
 			return nil, fmt.Errorf("live: %s, source %d: %s", name, i+1, plain(err.Error()))
 		}
@@ -57,21 +60,37 @@ func ReadConfig(name string, r io.Reader) (*Config, error) {
 		}
 		taken[s.Channel()] = true
 		c.Sources = append(c.Sources, s)
+		if offset != 0 {
+			c.Offsets[s.Channel()] = offset
+		}
 	}
 	return c, nil
 }
 
-// ParseSource makes a source of its JSON object, and checks it.
-func ParseSource(raw []byte) (Source, error) {
+// parseSource makes a source of its JSON object, and checks it; and tells the offset of
+// its clock.
+func parseSource(raw []byte) (Source, time.Duration, error) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(raw, &fields); err != nil {
-		return nil, fmt.Errorf("a source is an object with its kind and settings: %w", err)
+		return nil, 0, fmt.Errorf("a source is an object with its kind and settings: %w", err)
 	}
 	var kind string
 	if err := json.Unmarshal(fields["kind"], &kind); err != nil {
-		return nil, errors.New("the source has no kind: it is line, scpi, folder or push")
+		return nil, 0, errors.New("the source has no kind: it is line, scpi, folder or push")
+	}
+	var offset time.Duration
+	if text, given := fields["offset_s"]; given {
+		var s *float64
+		if err := json.Unmarshal(text, &s); err != nil || s == nil {
+			return nil, 0, fmt.Errorf("offset_s is %s: it is a number of seconds", short(string(text)))
+		}
+		var err error
+		if offset, err = ParseOffset(*s); err != nil {
+			return nil, 0, err
+		}
 	}
 	delete(fields, "kind")
+	delete(fields, "offset_s")
 	var s Source
 	switch kind {
 	case "line":
@@ -83,16 +102,16 @@ func ParseSource(raw []byte) (Source, error) {
 	case "push":
 		s = &Push{}
 	default:
-		return nil, fmt.Errorf("there is no source of the kind %q: use line, scpi, folder or push", kind)
+		return nil, 0, fmt.Errorf("there is no source of the kind %q: use line, scpi, folder or push", kind)
 	}
 	rest, err := json.Marshal(fields)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	if err := strict(rest, s); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	return s, s.Check()
+	return s, offset, s.Check()
 }
 
 // strict decodes one JSON value and refuses what it does not know.
@@ -108,7 +127,7 @@ func strict(raw []byte, into any) error {
 	return nil
 }
 
-// MarshalSource is the inverse of [ParseSource].
+// MarshalSource writes a source as [ReadConfig] reads it among others.
 func MarshalSource(s Source) ([]byte, error) {
 	kind := ""
 	switch s.(type) {

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -30,6 +31,7 @@ func (s sitter) Append(ctx context.Context, readings []notebook.Reading) (int64,
 // parcel is readings on their way to the sink. Where done is nil nobody waits.
 type parcel struct {
 	readings []notebook.Reading
+	source   string // whose clock stamps them, "" for each reading's own channel
 	done     chan receipt
 	stated   bool             // their times are by a clock that is not ours
 	kept     func(last int64) // told the number of the last once they are kept; nil for nobody
@@ -60,16 +62,16 @@ const (
 	earlier = time.Minute
 )
 
-// stamp gives a reading its time: its own, with the channel's offset, or now. A
+// stamp gives a reading its time: its own, with the source's offset, or now. A
 // time by another clock is taken where it can be right; otherwise the reading is of
 // now, with a flag. s.mu is held.
-func (s *Session) stamp(r *notebook.Reading, stated bool) {
+func (s *Session) stamp(r *notebook.Reading, source string, stated bool) {
 	now := s.clock.Now()
 	at := r.At
 	if at.IsZero() {
 		at, stated = now, false
 	}
-	at = at.Add(s.offsets[r.Channel])
+	at = at.Add(s.offsets[cmp.Or(source, r.Channel)])
 	if flag := s.doubt(r.Channel, at, now); stated && flag != "" {
 		r.Flags, at = append(slices.Clone(r.Flags), flag), now
 	} else if stated {
@@ -94,12 +96,12 @@ func (s *Session) doubt(channel string, at, now time.Time) string {
 	return ""
 }
 
-// put is what sources give and wait for, with times by a clock of their own.
-func (s *Session) put(ctx context.Context, all []notebook.Reading) (int64, error) {
+// put is what a source gives and waits for, with times by a clock of its own.
+func (s *Session) put(ctx context.Context, source string, all []notebook.Reading) (int64, error) {
 	if s.Paused() {
 		return 0, ErrPaused
 	}
-	return s.deliver(ctx, parcel{readings: all, stated: true})
+	return s.deliver(ctx, parcel{readings: all, source: source, stated: true})
 }
 
 // deliver hands readings to the sink and waits for its receipt.
@@ -128,7 +130,7 @@ func (s *Session) take(ctx context.Context, p parcel) error {
 	}
 	hold := s.paused && p.done == nil
 	for i := range p.readings {
-		s.stamp(&p.readings[i], p.stated)
+		s.stamp(&p.readings[i], p.source, p.stated)
 	}
 	s.takers.Add(1)
 	s.mu.Unlock()

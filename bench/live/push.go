@@ -1,7 +1,6 @@
 package live
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"crypto/subtle"
@@ -9,11 +8,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"mime"
 	"net"
 	"net/http"
-	"slices"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -91,7 +88,7 @@ func (p *Push) Run(ctx context.Context, d *Desk) error {
 		IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
 	}
 	d.Connected(true)
-	d.Note("readings are taken at http://%s", listener.Addr())
+	d.Note("readings are taken at http://%s/push", listener.Addr())
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(listener) }()
 	select {
@@ -109,19 +106,6 @@ func (p *Push) Run(ctx context.Context, d *Desk) error {
 	}
 }
 
-// pushed is a reading as it is sent.
-type pushed struct {
-	Channel string                 `json:"channel"`
-	At      *time.Time             `json:"at"`
-	Values  map[string]pushedValue `json:"values"`
-	Note    string                 `json:"note"`
-}
-
-type pushedValue struct {
-	Value json.RawMessage `json:"value"`
-	Unit  string          `json:"unit"`
-}
-
 // answer is what a board gets back.
 type answer struct {
 	Kept  int    `json:"kept"`
@@ -132,23 +116,50 @@ type answer struct {
 // ServeHTTP takes one request.
 func (p *Push) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	code, a := p.serve(w, r)
+	a.write(w, code)
+}
+
+func (a answer) write(w http.ResponseWriter, code int) {
 	w.Header().Set("Content-Type", "application/json")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(code)
 	json.NewEncoder(w).Encode(a)
 }
 
+// RefusePush turns a request away before a [Push] sees it, as one would.
+func RefusePush(w http.ResponseWriter, code int, sentence string) {
+	answer{Error: sentence}.write(w, code)
+}
+
+// Doors are sources at one address. A request is for the one whose token it carries;
+// where there is none the first says so.
+type Doors []*Push
+
+// ServeHTTP takes one request.
+func (all Doors) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	at := &Push{} // which records nothing
+	if len(all) > 0 {
+		at = all[0]
+	}
+	for _, p := range all {
+		if p.admits(r.Header.Get("Authorization")) {
+			at = p
+		}
+	}
+	at.ServeHTTP(w, r)
+}
+
 func (p *Push) serve(w http.ResponseWriter, r *http.Request) (int, answer) {
 	no := func(code int, format string, args ...any) (int, answer) {
 		return code, answer{Error: fmt.Sprintf(format, args...)}
 	}
-	desk := p.desk.Load()
-	if desk == nil {
-		return no(http.StatusServiceUnavailable, "nothing is being recorded")
-	}
 	if r.Method != http.MethodPost {
 		w.Header().Set("Allow", http.MethodPost)
 		return no(http.StatusMethodNotAllowed, "readings are sent by POST")
+	}
+	desk := p.desk.Load()
+	if desk == nil {
+		return no(http.StatusServiceUnavailable, "nothing is being recorded")
 	}
 	if !p.admits(r.Header.Get("Authorization")) {
 		// Someone who guesses fills no log.
@@ -207,85 +218,4 @@ func host(addr string) string {
 		return h
 	}
 	return addr
-}
-
-// parsePush reads one reading or a list of them.
-func parsePush(body []byte) ([]notebook.Reading, error) {
-	body = bytes.TrimSpace(body)
-	if len(body) == 0 {
-		return nil, errors.New("the request is empty: send a reading or a list of readings")
-	}
-	var rows []json.RawMessage
-	if body[0] != '[' {
-		rows = []json.RawMessage{body}
-	} else if err := json.Unmarshal(body, &rows); err != nil {
-		return nil, fmt.Errorf("this is no JSON: %w", err)
-	}
-	if len(rows) == 0 || len(rows) > MostPushReadings {
-		return nil, fmt.Errorf("a request holds 1 to %d readings, not %d", MostPushReadings, len(rows))
-	}
-	all := make([]notebook.Reading, len(rows))
-	for i, row := range rows {
-		r, err := parseReading(row)
-		if err != nil {
-			return nil, fmt.Errorf("reading %d: %w", i+1, err)
-		}
-		all[i] = r
-	}
-	return all, nil
-}
-
-// parseReading reads one reading. JSON knows no NaN: a value may be a text, and is
-// then read as a meter's is. The reading keeps what was sent.
-func parseReading(row json.RawMessage) (notebook.Reading, error) {
-	var sent pushed
-	d := json.NewDecoder(bytes.NewReader(row))
-	d.DisallowUnknownFields()
-	if err := d.Decode(&sent); err != nil {
-		return notebook.Reading{}, fmt.Errorf("this is no reading: %w", err)
-	}
-	if d.More() {
-		return notebook.Reading{}, errors.New("something follows the reading: send a list as [...]")
-	}
-	if len(sent.Values) == 0 && sent.Note == "" {
-		return notebook.Reading{}, errors.New("there are neither values nor a note")
-	}
-	r := notebook.Reading{Channel: sent.Channel, Note: sent.Note, Raw: string(row)}
-	if sent.At != nil {
-		// A clock that was never set may say year 1, which here is no time at all.
-		r.At = later(*sent.At, time.Unix(0, 0))
-	}
-	for _, key := range slices.Sorted(maps.Keys(sent.Values)) {
-		v, err := sent.Values[key].read(key)
-		if err != nil {
-			return notebook.Reading{}, err
-		}
-		r.Values = append(r.Values, v)
-	}
-	return r, nil
-}
-
-func later(a, b time.Time) time.Time {
-	if a.Before(b) {
-		return b
-	}
-	return a
-}
-
-func (p pushedValue) read(key string) (notebook.Value, error) {
-	var text string
-	var x float64
-	switch {
-	case len(p.Value) == 0:
-		return notebook.Value{}, fmt.Errorf("%s has no value: send null where there is none", short(key))
-	case string(p.Value) == "null":
-		return notebook.Value{Key: key, Unit: p.Unit, Flag: noReading}, nil
-	case json.Unmarshal(p.Value, &text) == nil:
-		return valueOf(key, p.Unit, text, false), nil
-	case json.Unmarshal(p.Value, &x) == nil:
-		v := notebook.Value{Key: key, Unit: p.Unit}
-		v.V, v.Flag = number(x)
-		return v, nil
-	}
-	return notebook.Value{}, fmt.Errorf("the value of %s is neither a number nor a text nor null", short(key))
 }

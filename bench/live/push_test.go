@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"regexp"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -48,8 +49,14 @@ func post(t testing.TB, url, body string, change func(*http.Request)) (int, answ
 	}
 	defer res.Body.Close()
 	var a answer
-	if err := json.NewDecoder(res.Body).Decode(&a); err != nil {
+	d := json.NewDecoder(res.Body)
+	d.DisallowUnknownFields()
+	if err := d.Decode(&a); err != nil {
 		t.Fatal(err)
+	}
+	// As push.openapi.json has it: Kept, or else Refused.
+	if kept := res.StatusCode == http.StatusOK; kept != (a.Kept > 0) || kept != (a.Last > 0) || kept == (a.Error != "") || res.Header.Get("Content-Type") != "application/json" {
+		t.Errorf("%s is answered with %+v as %s", res.Status, a, res.Header.Get("Content-Type"))
 	}
 	return res.StatusCode, a
 }
@@ -103,6 +110,14 @@ func TestWhatTheDoorRefuses(t *testing.T) {
 		"no values":       {`[{"channel":"x"}]`, nil, 400, "neither values nor a note"},
 		"no value":        {`{"values":{"lux":{}}}`, nil, 400, "send null"},
 		"a list as value": {`{"values":{"lux":{"value":[1]}}}`, nil, 400, "neither a number nor a text"},
+		"another case":    {`{"VALUES":{"lux":{"value":1}}}`, nil, 400, `unknown field "VALUES": there are channel, at, values, note`},
+		"case in a value": {`{"values":{"lux":{"Value":1}}}`, nil, 400, `"lux": unknown field "Value"`},
+		"a value twice":   {`{"values":{"lux":{"value":1},"lux":{"value":2}}}`, nil, 400, `"lux" comes twice`},
+		"a field twice":   {`{"note":"a","note":"b"}`, nil, 400, `"note" comes twice`},
+		"a number twice":  {`{"values":{"lux":{"value":1,"value":2}}}`, nil, 400, `"value" comes twice`},
+		"no channel":      {`{"channel":7,"note":"x"}`, nil, 400, "the channel is no text"},
+		"no time":         {`{"at":"noon","note":"x"}`, nil, 400, "2026-11-25T09:00:00Z"},
+		"null":            {`[null]`, nil, 400, "an object in braces"},
 		"empty list":      {`[]`, nil, 400, "1 to 10000 readings, not 0"},
 		"too many":        {many, nil, 400, "not 10001"},
 		"two at once":     {good + good, nil, 400, "send a list"},
@@ -173,6 +188,37 @@ func TestAPauseAndAFullDiskAreAnsweredAsWhatTheyAre(t *testing.T) {
 	}
 }
 
+// Two boards with a token each at one address.
+func TestATokenLeadsToItsSource(t *testing.T) {
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	all := Doors{{Name: "hall", Token: "a-token-for-the-hall"}, {Name: "yard", Token: "a-token-for-the-yard"}}
+	for _, p := range all {
+		start(t, s, p)
+		until(t, "the door to open", func() bool { return standing(s, p.Name).Connected })
+	}
+	server := httptest.NewServer(all)
+	defer server.Close()
+	nobody := httptest.NewServer(Doors(nil))
+	defer nobody.Close()
+	for _, tc := range []struct {
+		url, token string
+		code       int
+	}{
+		{server.URL, all[0].Token, 200}, {server.URL, all[1].Token, 200}, {server.URL, token, 401}, {nobody.URL, all[0].Token, 503},
+	} {
+		code, a := post(t, tc.url, `{"note":"x"}`, func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+tc.token) })
+		if code != tc.code || (a.Error == "") != (code == 200) {
+			t.Errorf("%s: %d %+v, want %d", tc.token, code, a, tc.code)
+		}
+	}
+	for _, p := range all {
+		if n := len(to.of(p.Name)); n != 1 {
+			t.Errorf("%s has %d readings", p.Name, n)
+		}
+	}
+}
+
 func TestADoorOfItsOwn(t *testing.T) {
 	to := &shelf{}
 	s := opened(t, to, Options{})
@@ -220,7 +266,7 @@ func TestTheOpenAPIFileIsTrue(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, _, server := door(t, &shelf{})
-	op := doc.Paths["/"]["post"]
+	op := doc.Paths["/push"]["post"]
 	examples := op.RequestBody.Content["application/json"].Examples
 	if len(examples) == 0 {
 		t.Fatal("the file has no examples")
@@ -230,9 +276,23 @@ func TestTheOpenAPIFileIsTrue(t *testing.T) {
 			t.Errorf("example %s: %d %s", name, code, a.Error)
 		}
 	}
-	for _, code := range []string{"200", "400", "401", "405", "409", "413", "415", "503"} {
+	for _, code := range []string{"200", "400", "401", "403", "405", "409", "413", "415", "421", "503"} {
 		if op.Responses[code] == nil {
 			t.Errorf("the answer %s is not described", code)
+		}
+	}
+	pattern, ok := doc.Components.Schemas["Reading"].Properties["channel"].(map[string]any)["pattern"].(string)
+	form, err := regexp.Compile(pattern)
+	if err != nil || !ok {
+		t.Fatal(err)
+	}
+	// A channel that is taken matches; of ASCII exactly those that are taken do.
+	for c := range rune(0x500) {
+		for _, name := range []string{string(c), "a" + string(c)} {
+			r := notebook.Reading{Channel: name, At: time.Unix(1e9, 0)}
+			if taken := r.Check() == nil; taken != form.MatchString(name) && (taken || c < 0x80) {
+				t.Errorf("the channel %q is taken: %t, and the pattern says otherwise", name, taken)
+			}
 		}
 	}
 	if n := doc.Components.Schemas["Readings"].MaxItems; n != MostPushReadings {

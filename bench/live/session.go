@@ -257,16 +257,6 @@ func (s *Session) Paused() bool {
 	return s.paused
 }
 
-// SetOffset sets what is added to the times of a channel's readings from now on,
-// for an instrument known to be late; it is marked in the record.
-func (s *Session) SetOffset(ctx context.Context, channel string, d time.Duration) error {
-	s.mu.Lock()
-	s.offsets[channel] = d
-	s.mu.Unlock()
-	_, err := s.Mark(ctx, fmt.Sprintf("times of %s: %+.3f s from here on", channel, d.Seconds()))
-	return err
-}
-
 // show lets readings be seen.
 func (s *Session) show(all []notebook.Reading, kind Kind) {
 	for i := range all {

@@ -181,7 +181,7 @@ func TestAStatedTimeThatCannotBeRightIsFlaggedAndItsReadingIsOfNow(t *testing.T)
 		for _, ago := range tc.ago {
 			r := watts(1)
 			r.At, r.Channel = began.Add(-ago), "board"
-			if _, err := session.put(t.Context(), []notebook.Reading{r}); err != nil {
+			if _, err := session.put(t.Context(), "board", []notebook.Reading{r}); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -243,6 +243,42 @@ func TestAnOffsetMovesLaterReadingsAndIsInTheRecord(t *testing.T) {
 	}
 }
 
+func TestAnOffsetIsOfTheSourceThatReadingsComeBy(t *testing.T) {
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	if err := s.SetOffsets(t.Context(), map[string]time.Duration{"board": 30 * time.Second}); err != nil {
+		t.Fatal(err)
+	}
+	began := s.Clock().Start()
+	for _, ago := range []time.Duration{40 * time.Second, 10 * time.Second} { // the second would lie ahead
+		r := watts(1)
+		r.At, r.Channel = began.Add(-ago), "air"
+		if _, err := s.put(t.Context(), "board", []notebook.Reading{r}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	all := to.of("air")
+	if d := all[0].At.Sub(began); d.Round(time.Millisecond) != -10*time.Second || len(all[0].Flags) > 0 {
+		t.Errorf("the reading is of %s after the beginning, flagged %v", d, all[0].Flags)
+	}
+	if strings.Join(all[1].Flags, ", ") != clockAhead {
+		t.Errorf("a time that the offset puts ahead is flagged %v", all[1].Flags)
+	}
+}
+
+func TestAnOffsetThatIsNotInTheRecordIsNotApplied(t *testing.T) {
+	to := &shelf{}
+	s := opened(t, to, Options{})
+	to.setFail(errFull)
+	if err := s.SetOffset(t.Context(), "lux", time.Second); !errors.Is(err, errFull) {
+		t.Errorf("%v", err)
+	}
+	to.setFail(nil)
+	if d := s.offsets["lux"]; d != 0 {
+		t.Errorf("%s is added", d)
+	}
+}
+
 func TestWhilePausedReadingsAreShownAndNotKept(t *testing.T) {
 	to := &shelf{}
 	s := opened(t, to, Options{})
@@ -260,7 +296,7 @@ func TestWhilePausedReadingsAreShownAndNotKept(t *testing.T) {
 	}
 	more <- 1
 	until(t, "the reading to be seen", func() bool { return standing(s, "meter").Readings == 1 })
-	if _, err := s.put(t.Context(), []notebook.Reading{watts(3)}); !errors.Is(err, ErrPaused) {
+	if _, err := s.put(t.Context(), "meter", []notebook.Reading{watts(3)}); !errors.Is(err, ErrPaused) {
 		t.Errorf("who waits for a receipt gets none: %v", err)
 	}
 	if err := s.Pause(t.Context(), false); err != nil {

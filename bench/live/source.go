@@ -45,7 +45,7 @@ func (d *Desk) post(ctx context.Context, all []notebook.Reading, kept func(last 
 		all[i].Channel = d.channel
 	}
 	d.eased(all)
-	return d.s.take(ctx, parcel{readings: all, kept: kept})
+	return d.s.take(ctx, parcel{readings: all, source: d.channel, kept: kept})
 }
 
 // Put returns when the readings are kept, with the number of the last, or with the
@@ -58,7 +58,7 @@ func (d *Desk) Put(ctx context.Context, all []notebook.Reading) (int64, error) {
 			all[i].Channel = d.channel
 		}
 	}
-	last, err := d.s.put(ctx, all)
+	last, err := d.s.put(ctx, d.channel, all)
 	if err == nil {
 		d.eased(all)
 	}
