@@ -79,7 +79,7 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 	if err != nil {
 		return err
 	}
-	bench, err := o.bench(ctx)
+	bench, err := o.bench(ctx, s)
 	if err != nil {
 		return err
 	}

@@ -21,7 +21,7 @@ type openedBench struct {
 const mostSetUp = 1 << 20
 
 // bench reads the set-up of the bench, or simulates one.
-func (o *openOptions) bench(ctx context.Context) (*openedBench, error) {
+func (o *openOptions) bench(ctx context.Context, s streams) (*openedBench, error) {
 	none := &openedBench{close: func() {}}
 	switch {
 	case o.instruments != "" && o.simulate.set:
@@ -39,9 +39,11 @@ func (o *openOptions) bench(ctx context.Context) (*openedBench, error) {
 	if none.setUp, err = io.ReadAll(io.LimitReader(f, mostSetUp)); err != nil {
 		return nil, err
 	}
-	if _, err := live.ReadConfig(o.instruments, bytes.NewReader(none.setUp)); err != nil {
+	config, err := live.ReadConfig(o.instruments, bytes.NewReader(none.setUp))
+	if err != nil {
 		return nil, badInput("%w", spoken(err))
 	}
+	warnOfDoors(s, config.Sources)
 	return none, nil
 }
 

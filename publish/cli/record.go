@@ -24,6 +24,8 @@ type recordOptions struct {
 	baud            int
 	pattern         string
 	folder          string
+	offset          []string                 // as written
+	offsets         map[string]time.Duration // by channel
 	simulate        float64
 	keyboard        bool
 	notebook        string
@@ -52,7 +54,8 @@ meter asked by SCPI, a light meter that sends lines, a folder into which a
 spectrometer's program drops its files. Nothing is sent to an instrument that would
 change it unless the set-up allows that very command, and all that is sent stands in
 the log. With --keyboard each line that is typed is kept as well: "illuminance 1234
-lx" as a reading, anything else as a remark.
+lx" as a reading, anything else as a remark. With --offset lux=-2.5 what the light
+meter says counts as of 2.5 s earlier, which the record notes.
 
 Of a notebook's lamp, what to beware of comes first: reminders, and no training.
 What cannot be read is kept with a flag; an instrument that goes away is tried again.
@@ -74,6 +77,7 @@ With --until-stable the exit code is 1 where the lamp is not stable at the end.`
 	f.IntVar(&o.baud, "baud", 9600, "its `rate`")
 	f.StringVar(&o.pattern, "pattern", "", "how its lines read, as a regular `expression` with named groups")
 	f.StringVar(&o.folder, "folder", "", "a `folder` into which spectra are dropped")
+	f.StringArrayVar(&o.offset, "offset", nil, "seconds that are added to the times of an instrument, as `NAME=SECONDS`; may be repeated")
 	f.Float64Var(&o.simulate, "simulate", 0, "in place of all these a simulated bench, whose lamp burns so `many` times faster")
 	f.BoolVar(&o.keyboard, "keyboard", false, "keep what is typed, too")
 	f.StringVar(&o.notebook, "notebook", "", "keep readings in this `NOTEBOOK`")
@@ -137,6 +141,9 @@ func (r *recording) run(ctx context.Context, sources []live.Source) error {
 		if _, err := r.session.Mark(ctx, "switched on"); err != nil {
 			return err
 		}
+	}
+	if err := r.session.SetOffsets(ctx, r.o.offsets); err != nil {
+		return err
 	}
 	for _, src := range sources {
 		if err := r.session.Start(src); err != nil {

@@ -3,7 +3,11 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
+	"maps"
 	"os"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -14,6 +18,7 @@ import (
 // sources are what the options ask for, with the clock's rate.
 func (o *recordOptions) sources(ctx context.Context, s streams) (all []live.Source, rate float64, end func() error, err error) {
 	rate, end = 1, func() error { return nil }
+	o.offsets = map[string]time.Duration{}
 	if o.simulate != 0 {
 		if o.setUp != "" || o.scpi != "" || o.serial != "" || o.folder != "" {
 			return nil, 0, nil, badInput("--simulate is in place of other instruments: leave those out")
@@ -35,7 +40,7 @@ func (o *recordOptions) sources(ctx context.Context, s streams) (all []live.Sour
 		if err != nil {
 			return nil, 0, nil, inputError{err}
 		}
-		all, rate = config.Sources, config.Rate
+		all, rate, o.offsets = config.Sources, config.Rate, config.Offsets
 	}
 	if o.scpi != "" {
 		m := &live.SCPI{Name: "mains", Port: live.Port{TCP: o.scpi}}
@@ -72,7 +77,42 @@ func (o *recordOptions) sources(ctx context.Context, s streams) (all []live.Sour
 		}
 		taken[src.Channel()] = true
 	}
+	for _, text := range o.offset {
+		channel, offset, err := parseOffset(text)
+		if err == nil && !taken[channel] {
+			err = badInput("--offset %s: no instrument is called %q: there are %s", text, channel, strings.Join(slices.Sorted(maps.Keys(taken)), ", "))
+		}
+		if err != nil {
+			return nil, 0, nil, errors.Join(err, end())
+		}
+		o.offsets[channel] = offset
+	}
+	warnOfDoors(s, all)
 	return all, rate, end, nil
+}
+
+// parseOffset reads "lux=-2.5".
+func parseOffset(text string) (channel string, offset time.Duration, err error) {
+	channel, seconds, ok := strings.Cut(text, "=")
+	x, err := strconv.ParseFloat(seconds, 64)
+	if !ok || err != nil {
+		return "", 0, badInput("--offset %s: write the instrument and how many seconds are added to its times, such as lux=-2.5", text)
+	}
+	if offset, err = live.ParseOffset(x); err != nil {
+		return "", 0, badInput("--offset %s: %w", text, err)
+	}
+	return channel, offset, nil
+}
+
+// warnOfDoors says of sources that are to be reached from elsewhere what that means.
+func warnOfDoors(s streams, all []live.Source) {
+	for _, src := range all {
+		if p, is := src.(*live.Push); is && p.Listen != "" {
+			if own, err := loopback(p.Listen); err == nil && !own {
+				fmt.Fprintf(s.err, "lampassay: whoever reaches %s and has the token of %s may add readings. The line is not encrypted: others on the network can read along, the token too.\n", p.Listen, p.Name)
+			}
+		}
+	}
 }
 
 // parseQuery reads "MEAS:POW?=power:W" and "MEAS:VOLT?;CURR?=voltage:V,current:A".
