@@ -16,7 +16,7 @@ var (
 // noises of the bed, as fractions.
 var bedNoises = []float64{0, 0.0003, 0.001}
 
-// The table of docs/method/runup.md is -lamps 40.
+// The table of docs/method/runup.md is -lamps 30.
 func TestPredictionsOnTheWholeBed(t *testing.T) {
 	if *bedLamps == 0 {
 		t.Skip("asked for by -lamps")

@@ -33,8 +33,8 @@ func TestPredictionOfAnExactExponential(t *testing.T) {
 
 func TestPredictionsHoldTheTruthAsOftenAsTheySay(t *testing.T) {
 	// Lamps of a kind that is not the model's are among them. The bounds leave three
-	// standard deviations of the binomial about the 92 % measured on 40 lamps of each
-	// (docs/method/runup.md), the seven predictions of one lamp counted as two.
+	// standard deviations of the binomial about the 92 % of this stream
+	// (docs/method/runup.md has more), the seven predictions of one lamp counted as two.
 	lamps := 2
 	if testing.Short() {
 		lamps = 1
