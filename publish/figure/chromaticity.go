@@ -172,8 +172,9 @@ func (c Chromaticity) draw(p *pen, box vg.Rectangle) {
 		p.ellipse(f, q)
 	}
 	for _, q := range c.Points {
-		taken = append(taken, c.mark(p, f, q))
+		p.mark(f, q)
 	}
+	taken = c.letterPoints(p, f, taken, append(f.points(d.planckian), f.points(d.daylight)...))
 	taken = p.letterIsotherms(f, taken)
 	taken = p.letterLocus(f, d.planckian, false, "Planckian locus", taken)
 	p.letterLocus(f, d.daylight, true, "daylight", taken)
@@ -284,8 +285,8 @@ func overlaps(r vg.Rectangle, list []vg.Rectangle) bool {
 	return false
 }
 
-// mark draws one light with the way to the locus and returns what it covers.
-func (c Chromaticity) mark(p *pen, f frame, q ChromaticityPoint) vg.Rectangle {
+// mark draws one light with the way to the locus.
+func (p *pen) mark(f frame, q ChromaticityPoint) {
 	at := f.at(q.U, q.V)
 	if foot := onIsotherm(q.CCT, 0); q.CCT > 0 && finite(foot.u, foot.v) {
 		on := f.at(foot.u, foot.v)
@@ -298,32 +299,6 @@ func (c Chromaticity) mark(p *pen, f frame, q ChromaticityPoint) vg.Rectangle {
 	p.disc(inkPanel, at, 5.5)
 	p.disc(fill, at, 4.5)
 	p.ring(inkFull, 1.5, at, 4.5)
-
-	lines := []string{q.Name}
-	if q.CCT > 0 {
-		lines = append(lines, fixed(q.CCT, 0)+" K", "Duv "+signed(q.Duv, 4))
-	}
-	w := strong.width(lines[0])
-	for _, s := range lines[1:] {
-		w = max(w, small.width(s))
-	}
-	// The label stands where the locus does not run: to the upper left of a
-	// light above it, to the lower right of one below.
-	h := vg.Length(len(lines)) * 14
-	x, y := at.X-w-14, at.Y+6+h
-	if q.Duv < 0 {
-		x, y = at.X+14, at.Y-6
-	}
-	x = min(max(x, f.box.Min.X+8), f.box.Max.X-w-8)
-	y = min(max(y, f.box.Min.Y+h+6), f.box.Max.Y-6)
-	for k, s := range lines {
-		hand := strong
-		if k > 0 {
-			hand = small
-		}
-		p.textOn(hand, inkFull, x, y-vg.Length(k+1)*14+3, left, s)
-	}
-	return rectangle(min(x, at.X-8)-2, min(y-h, at.Y-8)-2, max(x+w, at.X+8)+2, max(y, at.Y+8)+2)
 }
 
 // within95 is the square of the radius, in standard deviations, of the circle
