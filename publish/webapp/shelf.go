@@ -69,6 +69,10 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) error {
 	}
 	ctx := r.Context()
 	list, err := s.nb.Shelf(ctx, q)
+	if err == nil && len(list.Items) == 0 && list.Total > 0 { // beyond the end
+		q.Offset = (list.Total - 1) / perPage * perPage
+		list, err = s.nb.Shelf(ctx, q)
+	}
 	if err != nil {
 		return err
 	}
