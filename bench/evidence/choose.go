@@ -244,8 +244,10 @@ type Choices struct {
 	Instruments []*notebook.Instrument
 }
 
-// Choose looks what an assay of a sitting can be made from.
-func Choose(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting) (*Choices, error) {
+// Choose looks what an assay of a sitting can be made from. spectra tells the numbers of
+// the spectra that came by a channel, from somebody who follows them: to read them all
+// only to count them would take seconds of a long sitting.
+func Choose(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting, spectra func(channel string) []int64) (*Choices, error) {
 	c := &chooser{nb: nb, sit: sit}
 	d := new(Choices)
 	var err error
@@ -257,14 +259,19 @@ func Choose(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting) (*
 		return nil, err
 	}
 	d.Since = since
-	if _, d.Spectra, err = c.runs(ctx, d.Latest, after, MostSpectra); err != nil {
-		return nil, err
+	count := func(after int64) (n int) {
+		for _, at := range spectra(d.Latest.Channel) {
+			if at > after && sit.StruckOut(at) == "" {
+				n++
+			}
+		}
+		return n
 	}
+	d.Spectra = min(count(after), MostSpectra)
 	c.ask.Spectra = SinceMark
 	if after, d.Mark, err = c.since(ctx); err == nil {
-		_, d.Marked, err = c.runs(ctx, d.Latest, after, SinceMark)
-	}
-	if err != nil && notebook.CodeOf(err) != notebook.Invalid {
+		d.Marked = count(after)
+	} else if notebook.CodeOf(err) != notebook.Invalid {
 		return nil, err
 	}
 	for _, id := range sit.Instruments {

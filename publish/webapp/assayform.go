@@ -29,7 +29,7 @@ type assayForm struct {
 
 // assayFormOf finds out what can be settled; nil where there is no spectrum.
 func (s *Server) assayFormOf(ctx context.Context, sit *notebook.Sitting) (*assayForm, error) {
-	c, err := evidence.Choose(ctx, s.nb, sit)
+	c, err := s.choices(ctx, sit)
 	if err != nil || c.Latest == nil {
 		return nil, err
 	}
@@ -54,6 +54,26 @@ func (s *Server) assayFormOf(ctx context.Context, sit *notebook.Sitting) (*assay
 		d.Note = "The instrument’s file brings its axis, response and stray light, and says how sure they are; the class stands for what it does not tell."
 	}
 	return d, nil
+}
+
+// choices are what an assay can be made from, by the spectra that the page follows.
+func (s *Server) choices(ctx context.Context, sit *notebook.Sitting) (*evidence.Choices, error) {
+	tally, err := s.nb.Tally(ctx, sit.ID)
+	if err != nil {
+		return nil, err
+	}
+	seen, err := s.sights(ctx, sit.ID, tally.Readings)
+	if err != nil {
+		return nil, err
+	}
+	return evidence.Choose(ctx, s.nb, sit, func(channel string) (numbers []int64) {
+		for _, one := range seen {
+			if one.channel == channel {
+				numbers = append(numbers, one.n)
+			}
+		}
+		return numbers
+	})
 }
 
 // quantityInWords is a quantity with its unit where it has one.

@@ -113,7 +113,7 @@ func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings
 	if _, err := s.nb.Append(ctx, sit.ID, readings); err != nil {
 		return nil, nil, err
 	}
-	choices, err := evidence.Choose(ctx, s.nb, sit)
+	choices, err := s.choices(ctx, sit)
 	if err != nil {
 		return nil, nil, err
 	}
