@@ -97,6 +97,7 @@ var users = []struct {
 	{notebook.KindAssay, notebook.KindComparison, "SELECT id FROM comparison WHERE trashed IS NULL AND EXISTS (SELECT 1 FROM json_each(body, '$.assays') WHERE value = ?)"},
 	{notebook.KindAssay, notebook.KindPublication, "SELECT id FROM publication WHERE trashed IS NULL AND EXISTS (SELECT 1 FROM json_each(body, '$.assays') WHERE value = ?)"},
 	{notebook.KindComparison, notebook.KindPublication, "SELECT id FROM publication WHERE trashed IS NULL AND EXISTS (SELECT 1 FROM json_each(body, '$.comparisons') WHERE value = ?)"},
+	{notebook.KindComparison, notebook.KindPublication, "SELECT id FROM publication WHERE trashed IS NULL AND EXISTS (SELECT 1 FROM json_each(body, '$.comparisons') WHERE value = ?)"},
 	{notebook.KindInstrument, notebook.KindSitting, "SELECT id FROM sitting WHERE trashed IS NULL AND EXISTS (SELECT 1 FROM json_each(body, '$.instruments') WHERE value = ?)"},
 	{notebook.KindReference, notebook.KindSitting, "SELECT id FROM sitting WHERE trashed IS NULL AND EXISTS (SELECT 1 FROM json_each(body, '$.references') WHERE value = ?)"},
 }

@@ -119,6 +119,20 @@ func TestWhatWasMadeAsOneIsTakenBackAsOne(t *testing.T) {
 	wantClean(t, s)
 }
 
+func TestAComparisonThatWasPublishedIsNotTakenBackAsOneOfSeveral(t *testing.T) {
+	s := fresh(t)
+	a, _ := made(t, s)
+	c, err := s.Comparisons().Add(t.Context(), notebook.Comparison{Title: "Twice", Assays: []notebook.ID{a.ID, a.ID}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Publications().Add(t.Context(), notebook.Publication{Title: "Tubes", Made: a.Made, Assays: []notebook.ID{a.ID}, Comparisons: []notebook.ID{c.ID}}); err != nil {
+		t.Fatal(err)
+	}
+	_, err = s.UndoAll(t.Context(), []int64{c.Revision})
+	wantCode(t, err, notebook.Stale, "publication 1 is built on comparison 1")
+}
+
 func TestWhatSomethingIsBuiltOnIsNotTakenBackAlongWithOthers(t *testing.T) {
 	for says, build := range map[string]func(*testing.T, *Store, *notebook.Assay) error{
 		"lamp 1 was changed again since": func(t *testing.T, s *Store, a *notebook.Assay) error {
