@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"sync"
+	"time"
 
 	"lampassay/bench/live"
 	"lampassay/bench/notebook"
@@ -51,6 +52,10 @@ func (d *desk) start(nb notebook.Notebook, sitting notebook.ID, setUp []byte) er
 	ctx, stop := context.WithCancel(context.Background())
 	session := live.Open(ctx, live.Into(nb, sitting), live.Options{Rate: c.Rate})
 	var push []*live.Push
+	if err := session.SetOffsets(ctx, c.Offsets); err != nil {
+		stop()
+		return errors.Join(err, session.Close())
+	}
 	for _, src := range c.Sources {
 		if err := session.Start(src); err != nil {
 			stop()
@@ -77,17 +82,25 @@ func (d *desk) halt(sitting notebook.ID) error {
 	return err
 }
 
-// pushed hands what a board sends to the source that waits for it. It is not from
+// pushPath is where boards send their readings to.
+const pushPath = "/push"
+
+// pushed hands what a board sends to the source whose token it carries. It is not from
 // a page: the token in the request is what lets it in.
 func (s *Server) pushed(w http.ResponseWriter, r *http.Request) {
 	s.desk.mu.Lock()
 	sources := slices.Clone(s.desk.push)
 	s.desk.mu.Unlock()
-	if len(sources) == 0 {
-		http.Error(w, "no sitting is waiting for readings", http.StatusServiceUnavailable)
+	live.Doors(sources).ServeHTTP(w, r)
+}
+
+// turnAway answers what is not for this server: a board in its own language.
+func turnAway(w http.ResponseWriter, r *http.Request, status int, sentence string) {
+	if r.URL.Path == pushPath {
+		live.RefusePush(w, status, sentence)
 		return
 	}
-	sources[0].ServeHTTP(w, r)
+	http.Error(w, sentence, status)
 }
 
 // deskView is how the instruments stand.
@@ -99,19 +112,28 @@ type deskView struct {
 	Statuses []live.Status
 	Log      []live.Event // the newest first
 	Token    string
+	Clock    *fields  // of the form for a clock's offset
+	Clocks   []choice // whose clock it can be
 }
 
 // loggedShown is how much of the command log the page shows.
 const loggedShown = 24
 
-func (s *Server) deskOf(sitting notebook.ID) *deskView {
-	v := &deskView{Sitting: sitting, Set: len(s.opt.SetUp) > 0, Token: s.guard.token}
+// deskOf tells how the instruments stand; f is a form of theirs that could not be
+// taken, or nil.
+func (s *Server) deskOf(sitting notebook.ID, f *form) *deskView {
+	v := &deskView{Sitting: sitting, Set: len(s.opt.SetUp) > 0, Token: s.guard.token, Clock: f.For("clock")}
 	session := s.desk.running(sitting)
 	if session == nil {
 		return v
 	}
 	v.Running, v.Paused = true, session.Paused()
 	v.Statuses = slices.DeleteFunc(session.Statuses(), func(one live.Status) bool { return !one.Running && one.Trouble == "" })
+	for _, one := range v.Statuses {
+		if one.Running {
+			v.Clocks = append(v.Clocks, choice{one.Channel, one.Channel})
+		}
+	}
 	at, cancel := context.WithCancel(context.Background())
 	cancel() // what is there, without waiting for more
 	events, err := session.Since(at, 0)
@@ -133,11 +155,12 @@ func (s *Server) sittingDesk(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := s.view(r, "")
-	v.Data = s.deskOf(id)
+	v.Data = s.deskOf(id, nil)
 	return s.show(w, "desk-alone", v)
 }
 
-// sittingListen starts the instruments, stops them, pauses or goes on.
+// sittingListen starts the instruments, stops them, pauses or goes on, or sets one's
+// clock right.
 func (s *Server) sittingListen(w http.ResponseWriter, r *http.Request) error {
 	sit, err := s.sittingAsked(r)
 	if err != nil {
@@ -159,6 +182,11 @@ func (s *Server) sittingListen(w http.ResponseWriter, r *http.Request) error {
 		err = bad("No instrument is read for this sitting.")
 	case do == "pause" || do == "go on":
 		err = session.Pause(r.Context(), do == "pause")
+	case do == "offset":
+		f := formOf(r, "clock")
+		if err = moveClock(f, session); err != nil {
+			return s.again(f, err, func(status int) error { return s.showSitting(w, r, status, sit, f) })
+		}
 	default:
 		err = bad("An instrument can be started, paused and stopped.")
 	}
@@ -167,6 +195,27 @@ func (s *Server) sittingListen(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, sittingPath(sit.ID)+"#live", http.StatusSeeOther)
 	return nil
+}
+
+// moveClock sets the offset of an instrument's clock.
+func moveClock(f *form, session *live.Session) error {
+	channel := f.text("channel")
+	if !slices.ContainsFunc(session.Statuses(), func(one live.Status) bool { return one.Running && one.Channel == channel }) {
+		f.wrong("channel", "No instrument that is read goes by the name “%s”: choose one of the list.", clip(channel, 40))
+	}
+	var offset time.Duration
+	if seconds := f.number("seconds", "an offset"); seconds == nil {
+		f.wrong("seconds", "Write how many seconds are added, 0 for none.")
+	} else {
+		var err error
+		if offset, err = live.ParseOffset(*seconds); err != nil {
+			f.wrong("seconds", "%s", sentence(err.Error()))
+		}
+	}
+	if f.err != nil {
+		return f.err
+	}
+	return session.SetOffset(f.r.Context(), channel, offset)
 }
 
 // enterReading keeps a reading that a person makes: by the clock of the session where

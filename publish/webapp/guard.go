@@ -81,11 +81,11 @@ func (g *guard) protect(next http.Handler) http.Handler {
 		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
 		h.Set("Cache-Control", "no-store")
 		if !g.knows(r.Host) {
-			http.Error(w, "This notebook does not go by that name. Open the address that \"lampassay open\" printed.", http.StatusMisdirectedRequest)
+			turnAway(w, r, http.StatusMisdirectedRequest, "This notebook does not go by that name. Open the address that \"lampassay open\" printed.")
 			return
 		}
 		if err := g.origin.Check(r); err != nil || !g.sameSite(r) {
-			http.Error(w, "This came from another site's page and was not carried out.", http.StatusForbidden)
+			turnAway(w, r, http.StatusForbidden, "This came from another site's page and was not carried out.")
 			return
 		}
 		next.ServeHTTP(w, r)

@@ -177,7 +177,7 @@ func (s *Server) Handler() http.Handler {
 	outer.Handle("GET /enter", s.serve(s.enterForm))
 	outer.Handle("POST /enter", s.accept(s.enter, mostForm))
 	outer.Handle("POST /leave", s.accept(s.leave, mostForm))
-	outer.HandleFunc("POST /push", s.pushed)
+	outer.HandleFunc(pushPath, s.pushed)
 	outer.Handle("/", s.guard.needSession(m))
 	return s.patience.bound(s.guard.protect(outer))
 }

@@ -171,7 +171,7 @@ func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int,
 	if d.Assay, err = s.assayFormOf(ctx, sit); err != nil {
 		return err
 	}
-	d.Desk = s.deskOf(sit.ID)
+	d.Desk = s.deskOf(sit.ID, f)
 	d.RunUp = runUpOf(c, live.RuleOf(sit))
 	for _, step := range sit.Checklist {
 		if step.Done == nil {
