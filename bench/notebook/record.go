@@ -60,7 +60,8 @@ type Record interface {
 	Links() ([]Ref, []Attachment)
 }
 
-// A Successor decides what may follow it: it has a rule for updates.
+// A Successor decides what may follow it: it has a rule for updates. Undoing a change is
+// no update; the journal has both states.
 type Successor interface {
 	// Follows returns an [Error] with the code [Kept] where the record may not
 	// replace an older one of its kind.

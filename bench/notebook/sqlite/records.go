@@ -145,9 +145,11 @@ func (p pages[T, P]) Update(ctx context.Context, record T) (*T, error) {
 	return &record, nil
 }
 
-// replace writes a record over the current one and notes it in e.
+// replace writes a record over the current one and notes it in e. What may follow a
+// record is a rule for what people write: taking back a change is none of that, and the
+// journal shows both states.
 func (s *Store) replace(ctx context.Context, tx *sql.Tx, r notebook.Record, e *entry, current row) error {
-	if next, has := r.(notebook.Successor); has {
+	if next, has := r.(notebook.Successor); has && e.Undoes == 0 {
 		older, err := notebook.Unmarshal(r.Kind(), []byte(current.body))
 		if err != nil {
 			return err

@@ -180,3 +180,35 @@ func TestWhatSomethingIsBuiltOnIsNotTakenBackAlongWithOthers(t *testing.T) {
 		}
 	}
 }
+
+func TestAnErratumIsTakenBackByUndoAlone(t *testing.T) {
+	ctx := t.Context()
+	s := full(t)
+	p, err := s.Publications().Get(ctx, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	had := len(p.Errata)
+	p.Errata = append(p.Errata, notebook.Erratum{At: p.Made, Text: "the scale was another"})
+	if p, err = s.Publications().Update(ctx, *p); err != nil {
+		t.Fatal(err)
+	}
+	shorter := *p
+	shorter.Errata = p.Errata[:had]
+	if _, err := s.Publications().Update(ctx, shorter); notebook.CodeOf(err) != notebook.Kept {
+		t.Errorf("an erratum left out is answered with %v", err)
+	}
+	did, err := s.Undo(ctx, p.Revision)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p, err = s.Publications().Get(ctx, 1); err != nil || len(p.Errata) != had {
+		t.Errorf("after undoing there are %d errata (%v), want %d", len(p.Errata), err, had)
+	}
+	if _, err := s.Undo(ctx, did.Seq); err != nil {
+		t.Fatal(err)
+	}
+	if p, err = s.Publications().Get(ctx, 1); err != nil || len(p.Errata) != had+1 {
+		t.Errorf("after undoing that there are %d errata (%v), want %d", len(p.Errata), err, had+1)
+	}
+}
