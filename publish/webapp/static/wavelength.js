@@ -101,6 +101,10 @@
     svg.classList.add("dragging");
     requestAnimationFrame(along);
   });
+  // A finger on a handle drags it and does not scroll the page.
+  svg.addEventListener("touchstart", (event) => {
+    if (event.target.closest(".peak:not(.clipped), .line")) event.preventDefault();
+  }, { passive: false });
   svg.addEventListener("pointermove", (event) => {
     if (held?.pointer !== event.pointerId) return;
     held.x = event.clientX;
