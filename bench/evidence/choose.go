@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"lampassay/assay/uncertainty"
 	"lampassay/bench/live"
@@ -77,7 +78,9 @@ func Gather(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting, as
 		return nil, err
 	}
 	e.Files = files
-	return e, nil
+	all, err := late(ctx, nb, sit, inputs, e.day)
+	e.Terms.Late = strings.Join(all, "\n")
+	return e, err
 }
 
 // chooser looks for what is asked for in one sitting.

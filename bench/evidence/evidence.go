@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"lampassay/assay"
 	"lampassay/assay/uncertainty"
@@ -49,6 +50,10 @@ type Terms struct {
 	PowerAt    string  // where watts were read, as [notebook.SetUp] has it
 	ExposureMs float64 // of recordings that do not tell it; 0 not known
 	DistanceM  float64 // from the lamp to the light meter; 0 not known
+	// Late is what of the sitting's instruments and reference lamps was past its time on
+	// the day of the recording, a clause a line. [Gather] finds it, so that it says what
+	// was known when the assay was made.
+	Late string
 }
 
 // Names of the terms among the methods of an assay.
@@ -60,12 +65,13 @@ const (
 	MethodPowerAt    = "power read at"
 	MethodExposure   = "exposure in ms"
 	MethodDistance   = "distance in m"
+	MethodLate       = "past its time"
 )
 
 // words are the terms that are words, with their names.
 func (t *Terms) words() map[string]*string {
 	return map[string]*string{
-		MethodProjection: &t.Projection, MethodClass: &t.Class, MethodRoute: &t.Route, MethodMeter: &t.Meter, MethodPowerAt: &t.PowerAt,
+		MethodProjection: &t.Projection, MethodClass: &t.Class, MethodRoute: &t.Route, MethodMeter: &t.Meter, MethodPowerAt: &t.PowerAt, MethodLate: &t.Late,
 	}
 }
 
@@ -179,12 +185,16 @@ func spans(inputs []notebook.Input) (text string) {
 	return text
 }
 
-// Warnings are what the instrument has to say, as of the day of the recording.
-func (e *Evidence) Warnings() []string {
-	if e.Applied == nil {
-		return nil
+// Warnings are what the instrument has to say, as of the day of the recording, and what
+// else on the bench was past its time then.
+func (e *Evidence) Warnings() (all []string) {
+	if e.Terms.Late != "" {
+		all = strings.Split(e.Terms.Late, "\n")
 	}
-	all := e.Applied.Warnings(e.day)
+	if e.Applied == nil {
+		return all
+	}
+	all = append(all, e.Applied.Warnings(e.day)...)
 	if n := len(e.clipped); n > 0 {
 		all = append(all, fmt.Sprintf("of the spectra averaged %d more have clipped pixels, reading %d first: light there is a lower bound", n, e.clipped[0]))
 	}
