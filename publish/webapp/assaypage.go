@@ -23,6 +23,8 @@ type assayView struct {
 	Sheet   template.HTML
 	Shown   bool        // on the shelf
 	From    [][2]string // what it was made from, and how
+	// Published is where it went out.
+	Published []*notebook.Publication
 	// Invented marks a lamp that nobody has.
 	Invented bool
 	// Older says which method version made the kept record, where it is not the
@@ -53,6 +55,9 @@ func (s *Server) assay(w http.ResponseWriter, r *http.Request) error {
 		if d.Sitting, err = s.nb.Sittings().Get(ctx, a.Sitting); err != nil {
 			return err
 		}
+	}
+	if d.Published, err = s.publishedWith(ctx, a.ID); err != nil {
+		return err
 	}
 	f, err := s.fragmentOf(ctx, a)
 	if err != nil {

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"lampassay/bench/notebook"
 )
@@ -66,9 +68,49 @@ func (s *Server) again(f *form, err error, page func(status int) error) error {
 	return page(status)
 }
 
-// text returns a field without outer spaces.
+// text returns a field without outer spaces. What cannot be seen has no place in it: it
+// is left out of what is returned, and the field is at fault.
 func (f *form) text(name string) string {
-	return strings.TrimSpace(strings.ReplaceAll(f.r.PostFormValue(name), "\r\n", "\n"))
+	text := strings.ReplaceAll(f.r.PostFormValue(name), "\r\n", "\n")
+	seen := strings.Map(func(c rune) rune {
+		if unicode.IsControl(c) && c != '\n' && c != '\t' || c == utf8.RuneError {
+			return -1
+		}
+		return c
+	}, text)
+	if seen != text {
+		f.wrong(name, "There are characters in this that cannot be seen or read, such as a NUL: write it again without them.")
+	}
+	if n := utf8.RuneCountInString(seen); n > mostText {
+		f.wrong(name, "This is %d characters long: up to %d are kept here. Longer texts can be attached as a file.", n, mostText)
+	}
+	return strings.TrimSpace(seen)
+}
+
+// mostText is how long a text may be, and mostName how long what stands in lists, in
+// characters.
+const (
+	mostText = 20_000
+	mostName = 200
+)
+
+// titled is text that stands in lists: a name or a title, of one line.
+func (f *form) titled(name string) string {
+	text := strings.Join(strings.Fields(f.text(name)), " ")
+	if n := utf8.RuneCountInString(text); n > mostName {
+		f.wrong(name, "This name is %d characters long: up to %d have room in lists.", n, mostName)
+	}
+	return text
+}
+
+// named is titled for a field that has to be there, or else is answered with a
+// sentence.
+func (f *form) named(name, without string) string {
+	text := f.titled(name)
+	if text == "" {
+		f.wrong(name, "%s", without)
+	}
+	return text
 }
 
 // needed is text for a field that has to be there, or else is answered with a

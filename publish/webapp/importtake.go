@@ -74,7 +74,7 @@ func (s *Server) takeImport(f *form) (*notebook.Assay, changeList, error) {
 	}
 	var begun changeList
 	if lamp == nil {
-		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.text("new_lamp"), Technology: f.text("technology")}); err != nil {
+		if lamp, err = s.nb.Lamps().Add(ctx, notebook.Lamp{Name: f.titled("new_lamp"), Technology: f.text("technology")}); err != nil {
 			return nil, nil, err
 		}
 		begun = changeList{lamp.Revision}
@@ -100,7 +100,9 @@ func (s *Server) keepImport(ctx context.Context, sit *notebook.Sitting, readings
 	var err error
 	var made changeList
 	if sit.ID == 0 {
-		sit.Started = readings[0].At
+		// What a file holds is over: nothing more will be read in this sitting.
+		end := readings[len(readings)-1].At
+		sit.Started, sit.Ended = readings[0].At, &end
 		if sit, err = s.nb.Sittings().Add(ctx, *sit); err == nil {
 			made = changeList{sit.Revision}
 		}

@@ -7,9 +7,11 @@ import (
 	"io"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 	"time"
 
+	"lampassay/bench/evidence"
 	"lampassay/bench/instrument"
 	"lampassay/bench/notebook"
 	"lampassay/light/calibration"
@@ -21,7 +23,7 @@ var sorts = []string{"spectrometer", "power meter", "light meter", "sphere", "mu
 
 type instrumentsView struct {
 	Instruments []instrumentRow
-	References  []*notebook.Reference
+	References  []referenceRow
 }
 
 type instrumentRow struct {
@@ -39,54 +41,101 @@ func (s *Server) instruments(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d := instrumentsView{References: refs.Items}
-	today := notebook.Day{Time: s.now()}
+	d := instrumentsView{References: s.trusted(refs.Items)}
 	for _, in := range all.Items {
-		d.Instruments = append(d.Instruments, instrumentRow{in, in.Overdue(today)})
+		late, err := evidence.Overdue(r.Context(), s.nb, in, s.day())
+		if err != nil {
+			return err
+		}
+		d.Instruments = append(d.Instruments, instrumentRow{in, late})
 	}
 	v := s.view(r, "Instruments")
 	v.Follow, v.Seq, v.Data = true, s.latest(r.Context()), &d
 	return s.show(w, "instruments.html", v)
 }
 
-type instrumentFormView struct{ Sorts []choice }
-
-func (s *Server) instrumentForm(w http.ResponseWriter, r *http.Request) error {
-	return s.showInstrumentForm(w, r, http.StatusOK, nil)
+type instrumentFormView struct {
+	Instrument *notebook.Instrument // as it is kept; empty where it is new
+	New        bool
+	Sorts      []choice
 }
 
-func (s *Server) showInstrumentForm(w http.ResponseWriter, r *http.Request, status int, f *form) error {
-	var d instrumentFormView
-	for _, sort := range sorts {
+// instrumentForm is the page on which an instrument is described.
+func (s *Server) instrumentForm(w http.ResponseWriter, r *http.Request) error {
+	in, err := s.instrumentDescribed(r)
+	if err != nil {
+		return err
+	}
+	return s.showInstrumentForm(w, r, http.StatusOK, in, nil)
+}
+
+// instrumentDescribed is the instrument that an address names, or a new one.
+func (s *Server) instrumentDescribed(r *http.Request) (*notebook.Instrument, error) {
+	if r.PathValue("id") == "" {
+		return new(notebook.Instrument), nil
+	}
+	id, err := idOf(r)
+	if err != nil {
+		return nil, err
+	}
+	return s.nb.Instruments().Get(r.Context(), id)
+}
+
+func (s *Server) showInstrumentForm(w http.ResponseWriter, r *http.Request, status int, in *notebook.Instrument, f *form) error {
+	d := instrumentFormView{Instrument: in, New: in.ID == 0}
+	all := sorts
+	if in.Sort != "" && !slices.Contains(sorts, in.Sort) {
+		all = append([]string{in.Sort}, sorts...) // one of another program's keeps its own word
+	}
+	for _, sort := range all {
 		d.Sorts = append(d.Sorts, choice{sort, sort})
 	}
-	v := s.view(r, "New instrument")
+	title, page := "New instrument", "/instruments/new"
+	if !d.New {
+		title, page = "Change "+in.Name, fmt.Sprintf("/instruments/%d/edit", in.ID)
+	}
+	v := s.view(r, title)
 	v.Data = &d
-	v.refused(f, "/instruments/new")
+	v.refused(f, page)
 	return s.write(w, status, "instrumentform.html", v)
 }
 
-// instrumentSave adds an instrument; a spectrometer may bring the file that
-// "lampassay calibrate" wrote.
+// instrumentSave keeps what the form says: a new instrument, or another state of one.
+// A spectrometer may bring the file that "lampassay calibrate" wrote.
 func (s *Server) instrumentSave(w http.ResponseWriter, r *http.Request) error {
 	f := formOf(r, "instrument")
-	in := notebook.Instrument{Name: f.text("name"), Maker: f.text("maker"), Model: f.text("model"), Serial: f.text("serial"), Sort: f.text("sort"), Notes: f.text("notes")}
-	name, raw, err := f.ownFile("file", &in)
-	if err == nil && in.Name == "" {
+	in, err := s.instrumentDescribed(r)
+	if err != nil {
+		return err
+	}
+	is := *in
+	is.Name, is.Sort, is.Notes = f.titled("name"), f.text("sort"), f.text("notes")
+	is.Maker, is.Model, is.Serial = f.titled("maker"), f.titled("model"), f.titled("serial")
+	name, raw, err := f.ownFile("file", &is)
+	if err == nil && is.Name == "" {
 		f.wrong("name", "An instrument needs a name, or a file of its own that has one.")
+	}
+	if err == nil {
 		err = f.err
 	}
 	if err == nil && raw != nil {
 		var file notebook.Attachment
 		file, err = s.nb.Keep(r.Context(), name, "application/json", bytes.NewReader(raw))
-		in.File = &file
+		is.File = &file
 	}
 	var kept *notebook.Instrument
-	if err == nil {
-		kept, err = s.nb.Instruments().Add(r.Context(), in)
+	switch {
+	case err != nil:
+	case is.ID == 0:
+		kept, err = s.nb.Instruments().Add(r.Context(), is)
+	default:
+		is.Revision = f.revision()
+		if err = f.err; err == nil {
+			kept, err = s.nb.Instruments().Update(r.Context(), is)
+		}
 	}
 	if err != nil {
-		return s.again(f, err, func(status int) error { return s.showInstrumentForm(w, r, status, f) })
+		return s.again(f, err, func(status int) error { return s.showInstrumentForm(w, r, status, in, f) })
 	}
 	return back(w, r, fmt.Sprintf("/instruments/%d", kept.ID), kept.Revision)
 }
@@ -145,7 +194,7 @@ func (s *Server) showInstrument(w http.ResponseWriter, r *http.Request, status i
 	if err != nil {
 		return err
 	}
-	today := notebook.Day{Time: s.now()}
+	today := s.day()
 	d := instrumentView{Instrument: in, Overdue: in.Overdue(today), Today: s.now().Format(time.DateOnly)}
 	for _, c := range in.Calibrations {
 		row := calibrationRow{Calibration: c, Until: "until it is replaced"}
@@ -223,7 +272,7 @@ func (s *Server) instrumentCalibrated(w http.ResponseWriter, r *http.Request) er
 		return err
 	}
 	f := formOf(r, "calibration")
-	c := f.calibration()
+	c := f.calibration(s.day())
 	if err = f.err; err == nil {
 		in.Calibrations = append(in.Calibrations, c)
 		in, err = s.nb.Instruments().Update(r.Context(), *in)
@@ -235,19 +284,14 @@ func (s *Server) instrumentCalibrated(w http.ResponseWriter, r *http.Request) er
 }
 
 // calibration is the calibration that a form notes.
-func (f *form) calibration() notebook.Calibration {
-	c := notebook.Calibration{What: f.needed("what", "Say what was calibrated, such as the illuminance scale."), Result: f.text("result")}
-	if made := f.day("made"); made != nil {
+func (f *form) calibration(today notebook.Day) notebook.Calibration {
+	c := notebook.Calibration{What: f.named("what", "Say what was calibrated, such as the illuminance scale."), Result: f.text("result")}
+	if made := f.pastDay("made", today); made != nil {
 		c.Made = *made
 	} else {
 		f.wrong("made", "A calibration has a day: write it as 2026-11-25.")
 	}
-	const most = 36500 // a century
-	days := f.whole("trusted_days", "the days of trust")
-	if days < 0 || days > most {
-		f.wrong("trusted_days", "A calibration is trusted for %d days: from 1 to %d will do, or nothing for until it is replaced.", days, most)
-	}
-	c.TrustedDays = int(days)
+	c.TrustedDays = f.trustedDays("trusted_days")
 	return c
 }
 

@@ -21,7 +21,9 @@ type lampView struct {
 	Declared []declaredRow
 	Assays   []assayRow
 	Sittings []*notebook.Sitting
-	Today    string
+	// Published is where figures of its assays went out.
+	Published []*notebook.Publication
+	Today     string
 }
 
 type declaredRow struct{ Name, Text, Source string }
@@ -70,6 +72,13 @@ func (s *Server) showLamp(w http.ResponseWriter, r *http.Request, status int, id
 			}
 		}
 		d.Assays = append(d.Assays, row)
+	}
+	var ids []notebook.ID
+	for _, a := range assays.Items {
+		ids = append(ids, a.ID)
+	}
+	if d.Published, err = s.publishedWith(ctx, ids...); err != nil {
+		return err
 	}
 	for _, v := range l.Declared {
 		row := declaredRow{Name: v.Quantity, Text: plain(v.Value) + " " + v.Unit, Source: v.Source}
@@ -173,7 +182,7 @@ func (s *Server) lampSave(w http.ResponseWriter, r *http.Request) error {
 
 // describe puts what a form says into a lamp.
 func describe(l *notebook.Lamp, f *form) {
-	l.Name = f.needed("name", "A lamp needs a name.")
+	l.Name = f.named("name", "A lamp needs a name.")
 	l.Maker, l.Model, l.Piece = f.text("maker"), f.text("model"), f.text("piece")
 	l.Technology, l.Gear, l.Base, l.Notes = f.text("technology"), f.text("gear"), f.text("base"), f.text("notes")
 	l.Acquired = f.day("acquired")
@@ -184,10 +193,35 @@ func describe(l *notebook.Lamp, f *form) {
 	})
 	for _, id := range declarable {
 		def := quantity.Get(id)
-		if v := f.number(declaredPrefix+def.Key, "the declared "+def.Name); v != nil {
+		name := declaredPrefix + def.Key
+		if v := f.number(name, "the declared "+def.Name); v != nil {
+			if why := notDeclarable(id, *v); why != "" {
+				f.wrong(name, "The box cannot say %s for the %s: %s.", plain(*v), def.Name, why)
+			}
 			l.Declared = append(l.Declared, notebook.Declared{Quantity: def.Key, Value: *v, Unit: def.Unit, Source: "box"})
 		}
 	}
+}
+
+// notDeclarable says what would do where a box cannot state such a value of a
+// quantity, "" where it can. Rendering indices have no lower end: of some lamps Ra is
+// far below 0.
+func notDeclarable(id quantity.ID, v float64) string {
+	switch id {
+	case quantity.Ra:
+		if v > 100 {
+			return "up to 100 is possible"
+		}
+	case quantity.Rf:
+		if v < 0 || v > 100 {
+			return "from 0 to 100 is possible"
+		}
+	default:
+		if v <= 0 {
+			return "a number above 0 is possible, or nothing"
+		}
+	}
+	return ""
 }
 
 // hours returns how long a lamp has burned, nil for an empty field.

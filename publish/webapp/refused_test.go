@@ -84,8 +84,8 @@ func TestAFormThatCannotBeTakenKeepsWhatWasTyped(t *testing.T) {
 		"a picture that is none": {"/lamps/1/photos", url.Values{"caption": {odd}}, map[string]string{"photo": "<html>"}, map[string]string{"photo-photo": "is no picture that a browser can be trusted with"}},
 		"no picture":             {"/lamps/1/photos", url.Values{"caption": {odd}}, none, map[string]string{"photo-photo": "choose one first"}},
 		"the beginning of a sitting": {"/sittings", url.Values{"lamp": {"1"}, "title": {odd}, "distance_m": {"far"}, "ambient_c": {"-300"}, "supply_v": {"2 30 V"}, "supply_hz": {"-50"}, "instrument": {"1"}, "remarks": {"two\nlines"}}, nil,
-			map[string]string{"sitting-distance_m": "“far” is no number for the distance: write it as 24.5 or 24,5", "sitting-ambient_c": "nothing is colder than -273.15 °C", "sitting-supply_v": "“2 30 V” is no number", "sitting-supply_hz": "0 is a supply of direct current"}},
-		"a distance of nothing": {"/sittings", url.Values{"lamp": {"1"}, "distance_m": {"0"}}, nil, map[string]string{"sitting-distance_m": "above 0 m is possible"}},
+			map[string]string{"sitting-distance_m": "“far” is no number for the distance: write it as 24.5 or 24,5", "sitting-ambient_c": "from −60 to 200 °C is possible", "sitting-supply_v": "“2 30 V” is no number", "sitting-supply_hz": "from 0 Hz, which is direct current"}},
+		"a distance of nothing": {"/sittings", url.Values{"lamp": {"1"}, "distance_m": {"0"}}, nil, map[string]string{"sitting-distance_m": "above 0 m and up to 10000 m is possible"}},
 		"readings":              {"/sittings/1/reading", url.Values{"power": {"45,7"}, "illuminance": {"bright"}, "voltage": {"NaN"}, "note": {odd}}, nil, map[string]string{"reading-illuminance": "“bright” is no number for the illuminance", "reading-voltage": "“NaN” is no number"}},
 		"no reading at all":     {"/sittings/1/reading", url.Values{"note": {" "}}, nil, map[string]string{"reading-luminous_flux": "give a number or a note"}},
 		"readings set aside":    {"/sittings/1/strike", url.Values{"from": {"9"}, "to": {"two"}, "reason": {odd}}, nil, map[string]string{"strike-from": "give one from 1 to 3", "strike-to": "“two” is no whole number"}},
@@ -265,7 +265,7 @@ func FuzzWhatIsTypedStaysTyped(f *testing.F) {
 		form := formOf(r, "sitting")
 		form.number("distance_m", "the distance")
 		form.wrong("", "It was not taken.")
-		v := &view{Form: form, Data: &sittingFormView{Lamp: &notebook.Lamp{Name: "Kitchen tube"}, Family: familyOf("")}}
+		v := &view{Form: form, Data: &sittingFormView{Sitting: new(notebook.Sitting), New: true, Lamp: &notebook.Lamp{Name: "Kitchen tube"}, Family: familyOf("")}}
 		var page strings.Builder
 		if err := templates().ExecuteTemplate(&page, "sittingform.html", v); err != nil {
 			t.Fatal(err)

@@ -37,6 +37,7 @@ var templates = sync.OnceValue(func() *template.Template {
 		"said":    sentence,
 		"signed":  signed,
 		"bound":   bound,
+		"some":    some,
 		"inc":     func(i int) int { return i + 1 },
 		"twice":   func(v float64) float64 { return 2 * v },
 		"percent": func(v float64) string { return plain(100*v) + "\u00a0%" },
@@ -51,6 +52,14 @@ func count(n any, one, many string) string {
 		return "1 " + one
 	}
 	return text + " " + many
+}
+
+// some writes a whole number as a form takes it, nothing for 0.
+func some(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
 }
 
 // num writes a number that may not be known as a form takes it.

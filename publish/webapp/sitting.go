@@ -11,91 +11,6 @@ import (
 	"lampassay/bench/notebook"
 )
 
-type sittingFormView struct {
-	Lamp        *notebook.Lamp
-	Family      *family
-	Instruments []*notebook.Instrument
-	PowersAt    []choice
-}
-
-// sittingForm begins a sitting: first what to beware of.
-func (s *Server) sittingForm(w http.ResponseWriter, r *http.Request) error {
-	id, err := idOf(r)
-	if err != nil {
-		return err
-	}
-	return s.showSittingForm(w, r, http.StatusOK, id, nil)
-}
-
-func (s *Server) showSittingForm(w http.ResponseWriter, r *http.Request, status int, lamp notebook.ID, f *form) error {
-	l, err := s.nb.Lamps().Get(r.Context(), lamp)
-	if err != nil {
-		return err
-	}
-	all, err := s.nb.Instruments().List(r.Context(), notebook.Query{})
-	if err != nil {
-		return err
-	}
-	v := s.view(r, "Sitting with "+l.Name)
-	v.Here, v.Data = "", &sittingFormView{
-		Lamp: l, Family: familyOfLamp(l), Instruments: all.Items,
-		PowersAt: []choice{{powerAtMains, "the mains"}, {powerAtLamp, "the lamp’s terminals"}},
-	}
-	v.refused(f, lampPath(lamp)+"/sit")
-	return s.write(w, status, "sittingform.html", v)
-}
-
-// sittingSave begins it.
-func (s *Server) sittingSave(w http.ResponseWriter, r *http.Request) error {
-	f := formOf(r, "sitting")
-	l, err := s.nb.Lamps().Get(r.Context(), f.id("lamp"))
-	if err != nil {
-		return err
-	}
-	sit := notebook.Sitting{Lamp: l.ID, Title: f.text("title"), Started: s.now().UTC(), SetUp: setUpOf(f), Notes: f.text("notes")}
-	if sit.Title == "" {
-		sit.Title = s.now().Format("Sitting of 2 January 2006")
-	}
-	for _, step := range familyOfLamp(l).checklist() {
-		sit.Checklist = append(sit.Checklist, notebook.Step{Text: step})
-	}
-	for _, text := range r.PostForm["instrument"] {
-		id, err := parseID(text)
-		if err != nil {
-			return err
-		}
-		sit.Instruments = append(sit.Instruments, id)
-	}
-	var kept *notebook.Sitting
-	if err = f.err; err == nil {
-		kept, err = s.nb.Sittings().Add(r.Context(), sit)
-	}
-	if err != nil {
-		return s.again(f, err, func(status int) error { return s.showSittingForm(w, r, status, l.ID, f) })
-	}
-	return back(w, r, sittingPath(kept.ID), kept.Revision)
-}
-
-func setUpOf(f *form) notebook.SetUp {
-	u := notebook.SetUp{
-		Geometry: f.text("geometry"), DistanceM: f.number("distance_m", "the distance"), Position: f.text("position"),
-		AmbientC: f.number("ambient_c", "the temperature"), Supply: f.text("supply"), SupplyV: f.number("supply_v", "the voltage"),
-		SupplyHz: f.number("supply_hz", "the frequency"), PowerAt: f.text("power_at"), Remarks: f.text("remarks"),
-	}
-	if d := u.DistanceM; d != nil && *d <= 0 {
-		f.wrong("distance_m", "A distance of %s m cannot be: above 0 m is possible, or nothing where none was measured.", plain(*d))
-	}
-	if t := u.AmbientC; t != nil && *t < absoluteZeroC {
-		f.wrong("ambient_c", "Air of %s °C cannot be: nothing is colder than %g °C.", plain(*t), absoluteZeroC)
-	}
-	if hz := u.SupplyHz; hz != nil && *hz < 0 {
-		f.wrong("supply_hz", "A frequency of %s Hz cannot be: 0 is a supply of direct current.", plain(*hz))
-	}
-	return u
-}
-
-const absoluteZeroC = -273.15
-
 func sittingPath(id notebook.ID) string { return "/sittings/" + strconv.FormatInt(int64(id), 10) }
 
 type sittingView struct {
@@ -106,7 +21,10 @@ type sittingView struct {
 	Tally       notebook.Tally
 	Latest      []*notebook.Reading // the newest first
 	Instruments []*notebook.Instrument
-	Overdue     []string
+	References  []*notebook.Reference
+	Overdue     []overdue
+	Photos      []notebook.Attachment // of the set-up
+	Attached    []notebook.Attachment // the other files
 	Assays      []*notebook.Assay
 	RunUp       *runUpView
 	Rule        ruleView
@@ -137,6 +55,7 @@ func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int,
 		return err
 	}
 	d.Family = familyOfLamp(d.Lamp)
+	d.Photos, d.Attached = apart(sit.Files)
 	if d.Tally, err = s.nb.Tally(ctx, sit.ID); err != nil {
 		return err
 	}
@@ -148,16 +67,8 @@ func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int,
 		d.Latest = append(d.Latest, reading)
 	}
 	slices.Reverse(d.Latest)
-	today := notebook.Day{Time: s.now()}
-	for _, id := range sit.Instruments {
-		in, err := s.nb.Instruments().Get(ctx, id)
-		if err != nil {
-			return err
-		}
-		d.Instruments = append(d.Instruments, in)
-		for _, text := range in.Overdue(today) {
-			d.Overdue = append(d.Overdue, in.Name+": "+text+".")
-		}
+	if d.Instruments, d.References, d.Overdue, err = s.madeWith(ctx, sit); err != nil {
+		return err
 	}
 	assays, err := s.nb.Assays().List(ctx, notebook.Query{Sitting: sit.ID, Descending: true})
 	if err != nil {
@@ -308,18 +219,22 @@ func (s *Server) changeSitting(w http.ResponseWriter, r *http.Request, name stri
 	return back(w, r, sittingPath(sit.ID), kept.Revision)
 }
 
-// enterableField is a number that can be entered by hand, with its unit.
-type enterableField struct{ Key, Label, Unit string }
+// enterableField is a number that can be entered by hand, with its unit and the range
+// that it can have; a slip of the hand mostly leaves it.
+type enterableField struct {
+	Key, Label, Unit string
+	least, most      float64
+}
 
 // enterable are the numbers that can be entered by hand.
 var enterable = []enterableField{
-	{keyFlux, "Luminous flux", "lm"},
-	{keyPower, "Power", "W"},
-	{keyPowerLamp, "Power at the lamp", "W"},
-	{"illuminance", "Illuminance", "lx"},
-	{"voltage", "Voltage", "V"},
-	{"current", "Current", "A"},
-	{"temperature", "Temperature", "°C"},
+	{keyFlux, "Luminous flux", "lm", 0, 1e9},
+	{keyPower, "Power", "W", 0, 1e6},
+	{keyPowerLamp, "Power at the lamp", "W", 0, 1e6},
+	{"illuminance", "Illuminance", "lx", 0, 1e7},
+	{"voltage", "Voltage", "V", -1e5, 1e5},
+	{"current", "Current", "A", -1e4, 1e4},
+	{"temperature", "Temperature", "°C", coldestC, 2000}, // of a bulb, too
 }
 
 // sittingReading records what was read off by eye, or a mark.
@@ -349,6 +264,9 @@ func (f *form) reading() notebook.Reading {
 	reading := notebook.Reading{Channel: channelEntered, Note: f.text("note")}
 	for _, e := range enterable {
 		if v := f.number(e.Key, "the "+strings.ToLower(e.Label)); v != nil {
+			if *v < e.least || *v > e.most {
+				f.wrong(e.Key, "%s %s %s cannot be: from %s to %s %s is possible.", e.Label, plain(*v), e.Unit, plain(e.least), plain(e.most), e.Unit)
+			}
 			reading.Values = append(reading.Values, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
 		}
 	}
