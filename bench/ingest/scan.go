@@ -18,6 +18,27 @@ const (
 	headsTotal = 64 << 20
 )
 
+// countedBytes is how much of a file is looked through for its lines before any is
+// taken apart: whole files of one spectrum, and the beginnings of those of many.
+const countedBytes = 64 << 20
+
+// countLines refuses a file with too many lines, in little time and room.
+func countLines(f io.ReaderAt, size int64) error {
+	buf := make([]byte, 1<<20)
+	lines := 0
+	for at, end := int64(0), min(size, countedBytes); at < end; {
+		n, err := f.ReadAt(buf[:min(end-at, int64(len(buf)))], at)
+		if n == 0 && err != nil {
+			return err
+		}
+		if lines += bytes.Count(buf[:n], []byte{'\n'}); lines > maxLines {
+			return tooManyLines()
+		}
+		at += int64(n)
+	}
+	return nil
+}
+
 // scanLines goes once through a file and returns the beginning of every line,
 // where it stands, and the SHA-256 of it all, which a second goroutine reckons.
 func scanLines(f io.ReaderAt, begin, size int64) (lines []line, where []stretch, sum string, err error) {

@@ -82,6 +82,14 @@ func (s *Series) read(raw []byte, o *Options) *Problem {
 	if problem != nil {
 		return problem
 	}
+	// Only a table with a row for each time and wavelength has so many lines, and its
+	// beginning shows it.
+	if countLines(bytes.NewReader(text), int64(len(text))) != nil {
+		begin, _ := splitLines(text, maxLines/8)
+		if _, found := findLong(begin, o); !found {
+			return tooManyLines()
+		}
+	}
 	lines, whole := splitLines(text, 4*maxLines)
 	if !whole {
 		return tooManyLines()

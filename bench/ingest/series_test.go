@@ -245,3 +245,19 @@ func FuzzSeries(f *testing.F) {
 		}
 	})
 }
+
+// A row for each time and wavelength: more lines than a spectrum may have.
+func TestASeriesOfOverAMillionRowsIsRead(t *testing.T) {
+	const times, wavelengths = 2700, 400
+	var b bytes.Buffer
+	b.WriteString("time_s,nm,value\n")
+	for i := range times {
+		for k := range wavelengths {
+			fmt.Fprintf(&b, "%d,%d,%d\n", i, 380+k, k)
+		}
+	}
+	s, err := ReadSeries("long.csv", &b, Options{})
+	if err != nil || len(s.Values) != times || len(s.Axis) != wavelengths {
+		t.Errorf("%v", err)
+	}
+}

@@ -115,6 +115,9 @@ func (w *Wide) open(size int64, o *Options) error {
 	if isTree(head[min(begin, int64(len(head))):]) {
 		return ErrSingle
 	}
+	if err := countLines(w.file, size); err != nil {
+		return err
+	}
 	lines, where, sum, err := scanLines(w.file, begin, size)
 	if err != nil {
 		return err

@@ -319,3 +319,23 @@ func TestMemoryDoesNotGrowWithTheSpectra(t *testing.T) {
 		t.Errorf("%d bytes in use with 10 000 spectra, %d with 100 000", few, many)
 	}
 }
+
+func TestATableOfMillionsOfLinesIsRefusedBeforeItIsTakenApart(t *testing.T) {
+	text := bytes.Repeat([]byte("400,1\n"), maxLines+1)
+	var err error
+	allocations := testing.AllocsPerRun(1, func() {
+		_, err = OpenWide("long.csv", bytes.NewReader(text), int64(len(text)), Options{})
+	})
+	if err == nil || err.Error() != "long.csv: found more than 1048576 lines; a spectrum has fewer wavelengths: check that this is the right file" {
+		t.Errorf("%v", err)
+	}
+	if _, err := ReadSeries("long.csv", bytes.NewReader(text), Options{}); err == nil || !strings.Contains(err.Error(), "more than 1048576 lines") {
+		t.Errorf("a series: %v", err)
+	}
+	if allocations > 1000 { // one for each line and more, where lines are kept
+		t.Errorf("%g allocations", allocations)
+	}
+	if text = text[:len(text)-6]; countLines(bytes.NewReader(text), int64(len(text))) != nil {
+		t.Error("as many lines as there may be are too many")
+	}
+}
