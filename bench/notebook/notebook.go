@@ -143,7 +143,7 @@ type Readings struct {
 	// number, and those with the least and the greatest first number. What has a note or a flag
 	// always comes.
 	Decimate int
-	NoCurves bool // leave spectra and waveforms out
+	NoCurves bool // leave wavelengths and samples out of spectra and waveforms
 }
 
 // Tally is how much was read in a sitting.

@@ -51,19 +51,6 @@ type RunUp struct {
 	Why string
 }
 
-// Interruption is a time without light after light was there. Times are in s
-// after switch-on.
-type Interruption struct {
-	Out, Back float64 // Back is NaN where the record ends in the dark
-	// PowerLost tells whether power went too; without it the lamp itself
-	// dropped out.
-	PowerLost bool
-	// Restrike is the time from power's return to light's, in s: a hot
-	// restrike. NaN where power stayed, was not recorded, or light did not come
-	// back.
-	Restrike float64
-}
-
 // Analyse reads a run-up from light, and from power where it was recorded. It
 // fails on fewer than three readings of light, on a rule that is none and on a
 // switch-on that is not finite.

@@ -167,28 +167,13 @@ func (r *runUpReport) view(v *view) {
 		}
 	}
 	for _, i := range r.Interruptions {
-		row("interrupted", "%s", interruptionText(i))
+		row("interrupted", "%s", i.Words(span))
 	}
 	if r.SwitchOn > 0.5 {
 		v.printf("\nTimes are from switch-on, %s into the record.\n", span(r.SwitchOn))
 	} else {
 		v.printf("\nTimes are from the beginning of the record.\n")
 	}
-}
-
-func interruptionText(i temporal.Interruption) string {
-	text := "light went out at " + span(i.Out)
-	if math.IsNaN(i.Back) {
-		return text + " and did not come back"
-	}
-	text += ", was back at " + span(i.Back)
-	switch {
-	case !math.IsNaN(i.Restrike):
-		return text + fmt.Sprintf("; power was lost, and the lamp struck again %s after it returned", span(i.Restrike))
-	case i.PowerLost:
-		return text + "; power was lost"
-	}
-	return text + "; power was not seen to fail"
 }
 
 func space(unit string) string {

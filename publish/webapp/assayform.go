@@ -58,22 +58,14 @@ func (s *Server) assayFormOf(ctx context.Context, sit *notebook.Sitting) (*assay
 
 // choices are what an assay can be made from, by the spectra that the page follows.
 func (s *Server) choices(ctx context.Context, sit *notebook.Sitting) (*evidence.Choices, error) {
-	tally, err := s.nb.Tally(ctx, sit.ID)
-	if err != nil {
+	record := s.courses.at(s.nb, sit.ID)
+	if _, err := record.Extend(ctx); err != nil {
 		return nil, err
 	}
-	seen, err := s.sights(ctx, sit.ID, tally.Readings)
-	if err != nil {
-		return nil, err
+	if len(record.Spectra("")) == 0 {
+		return &evidence.Choices{}, nil // and none need be looked for
 	}
-	return evidence.Choose(ctx, s.nb, sit, func(channel string) (numbers []int64) {
-		for _, one := range seen {
-			if one.channel == channel {
-				numbers = append(numbers, one.n)
-			}
-		}
-		return numbers
-	})
+	return evidence.Choose(ctx, s.nb, sit, record.Spectra)
 }
 
 // quantityInWords is a quantity with its unit where it has one.

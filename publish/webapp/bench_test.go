@@ -110,3 +110,51 @@ func BenchmarkLongRunUp(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkManyNumbers opens the page of a sitting with 200 000 pushed readings: for
+// the first time, and once more.
+func BenchmarkManyNumbers(b *testing.B) {
+	nb := crowd(b, 1)
+	sit, err := nb.Sittings().Add(b.Context(), notebook.Sitting{Lamp: 1, Title: "Pushed", Started: time.Now()})
+	if err != nil {
+		b.Fatal(err)
+	}
+	start := time.Now().Add(-time.Hour)
+	for from := 0; from < 200_000; from += 5000 {
+		var batch []notebook.Reading
+		for k := from; k < from+5000; k++ {
+			lx, watts := 500+float64(k%7), 46+float64(k%5)/100
+			batch = append(batch, notebook.Reading{At: start.Add(time.Duration(k) * 10 * time.Millisecond), Channel: "board",
+				Values: []notebook.Value{{Key: "illuminance", V: &lx, Unit: "lx"}, {Key: "power", V: &watts, Unit: "W"}}})
+		}
+		if _, err := nb.Append(b.Context(), sit.ID, batch); err != nil {
+			b.Fatal(err)
+		}
+	}
+	look := func(b *testing.B, s *Server) {
+		w := httptest.NewRecorder()
+		s.Handler().ServeHTTP(w, httptest.NewRequest("GET", "/sittings/1", nil))
+		if w.Code != http.StatusOK {
+			b.Fatalf("%d %s", w.Code, w.Body)
+		}
+	}
+	open := func(b *testing.B) *Server {
+		s, err := New(Options{Notebook: nb, Hosts: []string{"example.com"}})
+		if err != nil {
+			b.Fatal(err)
+		}
+		return s
+	}
+	b.Run("first", func(b *testing.B) {
+		for b.Loop() {
+			look(b, open(b))
+		}
+	})
+	b.Run("again", func(b *testing.B) {
+		s := open(b)
+		look(b, s)
+		for b.Loop() {
+			look(b, s)
+		}
+	})
+}

@@ -6,8 +6,6 @@ import (
 	"net/http"
 	"strconv"
 	"time"
-
-	"lampassay/bench/notebook"
 )
 
 // stream is an answer that goes on: server-sent events. Whoever does not take an
@@ -108,62 +106,44 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 // the record anew.
 const mostLive = 500
 
-// sittingLive tells of a sitting's readings as they are recorded.
+// sittingLive tells of a sitting's readings as they are recorded. Where the page's
+// time axis no longer holds, it is told to read the record anew.
 func (s *Server) sittingLive(w http.ResponseWriter, r *http.Request) error {
 	sit, err := s.sittingAsked(r)
 	if err != nil {
 		return err
 	}
-	tally, err := s.nb.Tally(r.Context(), sit.ID)
+	c, err := s.course(r.Context(), sit)
 	if err != nil {
 		return err
 	}
-	had := since(r)
+	start, struck, had := c.Start, len(sit.Struck), since(r)
 	t := openStream(w)
 	return s.follow(r, t, -1, func(int64) error {
-		now, err := s.nb.Tally(r.Context(), sit.ID)
-		if err != nil || now.Readings <= had {
+		if sit, err = s.nb.Sittings().Get(r.Context(), sit.ID); err != nil {
 			return err
 		}
-		if now.Readings-had > mostLive {
-			had = now.Readings
-			return t.send(had, "behind", had)
-		}
-		c := &course{start: tally.From}
-		if tally.Readings == 0 {
-			c.start = now.From
-		} else if now.From.Before(tally.From) {
-			return t.send(had, "behind", had) // what came is older than all there was
-		}
-		before := had
-		for reading, err := range s.nb.Readings(r.Context(), notebook.Readings{Sitting: sit.ID, After: had}) {
-			if err != nil {
-				return err
-			}
-			had = reading.N
-			c.add(reading)
-		}
-		seen, err := s.sights(r.Context(), sit.ID, had)
+		record := s.courses.at(s.nb, sit.ID)
+		last, err := record.Extend(r.Context())
 		if err != nil {
 			return err
 		}
-		for _, one := range seen {
-			if one.n > before {
-				c.take(one.at.Sub(c.start).Seconds(), one.channel, one.values)
-			}
+		news := record.Since(sit, had)
+		moved := !news.Start.Equal(start) && !start.IsZero() || len(sit.Struck) != struck
+		start, struck = news.Start, len(sit.Struck)
+		switch {
+		case moved || last-had > mostLive:
+			had = last
+			return t.send(last, "behind", last)
+		case last == had:
+			return nil
 		}
-		news := struct {
-			Lines []*line `json:"lines"`
-			Marks []mark  `json:"marks"`
-			Shot  *shot   `json:"shot"`
-			Count int64   `json:"count"`
-		}{append([]*line{}, c.lines...), append([]mark{}, c.marks...), nil, had}
-		if c.spectrumN > 0 {
-			if news.Shot, err = s.shot(r.Context(), sit.ID, c.spectrumN, c.start); err != nil {
-				return err
-			}
+		had = last
+		out, err := s.tell(r.Context(), sit.ID, news)
+		if err != nil {
+			return err
 		}
-		return t.send(had, "readings", news)
+		return t.send(last, "readings", out)
 	})
 }
 

@@ -101,12 +101,12 @@ func TestASittingIsFollowedReadingByReading(t *testing.T) {
 	e := next(t, events)
 	var news struct {
 		Lines []line
-		Count int64
+		Last  int64
 	}
 	if err := json.Unmarshal([]byte(e[1]), &news); err != nil {
 		t.Fatal(err)
 	}
-	if e[0] != "readings" || news.Count != 1 || len(news.Lines) != 1 || news.Lines[0].Values[0] != 36.5 || news.Lines[0].Unit != "W" {
+	if e[0] != "readings" || news.Last != 1 || len(news.Lines) != 1 || news.Lines[0].Values[0] != 36.5 || news.Lines[0].Unit != "W" {
 		t.Errorf("the event is %q", e)
 	}
 	var many []notebook.Reading
@@ -119,6 +119,29 @@ func TestASittingIsFollowedReadingByReading(t *testing.T) {
 	}
 	if e := next(t, events); e[0] != "behind" || e[1] != fmt.Sprint(1+3*mostLive) {
 		t.Errorf("who is far behind hears %q", e)
+	}
+}
+
+// A reading set aside, or one older than all there were, moves the page's time axis.
+func TestWhoFollowsASittingIsToldWhenItsTimeMoves(t *testing.T) {
+	b := newBench(t)
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	b.must("/sittings", url.Values{"lamp": {"1"}})
+	b.must("/sittings/1/reading", url.Values{"power": {"36.5"}})
+	b.must("/sittings/1/reading", url.Values{"power": {"36.6"}})
+	events := b.listen("/sittings/1/live?after=2")
+	next(t, events) // it says how things stand
+	b.must("/sittings/1/strike", url.Values{"from": {"1"}, "to": {"1"}, "reason": {"door opened"}})
+	if e := next(t, events); e[0] != "behind" {
+		t.Errorf("after a reading was set aside it hears %q", e)
+	}
+	v := 36.4
+	old := notebook.Reading{At: time.Now().Add(-time.Hour), Channel: "mains", Values: []notebook.Value{{Key: "power", V: &v, Unit: "W"}}}
+	if _, err := b.nb.Append(t.Context(), 1, []notebook.Reading{old}); err != nil {
+		t.Fatal(err)
+	}
+	if e := next(t, events); e[0] != "behind" {
+		t.Errorf("after an older reading it hears %q", e)
 	}
 }
 

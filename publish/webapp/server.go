@@ -52,7 +52,7 @@ type Server struct {
 	strips    *memory[notebook.ID, stripSVG]
 	answers   *memory[string, *limitAnswer]
 	desk      desk
-	looks     looks
+	courses   courses
 	heavy     chan struct{} // who computes for seconds takes a turn
 }
 

@@ -265,10 +265,7 @@ func (s *Store) readings(ctx context.Context, from queryer, q *notebook.Readings
 		if err != nil {
 			return err
 		}
-		if q.NoCurves {
-			r.Curve = nil
-		}
-		if r.Curve != nil {
+		if r.Curve != nil && !q.NoCurves {
 			if r.Curve.Samples, err = unpack(packed, samples); err != nil {
 				return notebook.Errorf(notebook.CodeOf(err), "reading %d of sitting %d: %w", r.N, q.Sitting, err)
 			}

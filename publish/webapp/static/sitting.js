@@ -36,6 +36,7 @@
   const lines = new Map();
   const marks = [];
   let shot;
+  let left = [];
   const join = (line) => {
     const key = `${line.channel} ${line.key}`;
     const had = lines.get(key);
@@ -51,6 +52,7 @@
     record.lines.forEach(join);
     marks.splice(0, Infinity, ...record.marks);
     shot = record.shot;
+    left = record.left;
     return record;
   };
   const record = await load();
@@ -122,7 +124,7 @@
       chart(key, `${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, unit[0], line.unit, [line.seconds, line.values], `--series-${series}`, unit[1]);
     }
     const shown = marks.slice(-8).map((mark) => `${written.format(Math.round(10 * mark.seconds / unit[1]) / 10)} ${unit[0]}: ${mark.text}`);
-    noted.textContent = shown.length ? `Dashed lines: ${shown.join("; ")}.` : "";
+    noted.textContent = [...(shown.length ? [`Dashed lines: ${shown.join("; ")}.`] : []), ...left].join(" ");
     const list = document.createElement("dl");
     list.className = "meters";
     for (const line of lines.values()) {
@@ -168,7 +170,8 @@
       news.lines.forEach(join);
       marks.push(...news.marks);
       shot = news.shot ?? shot;
-      state.textContent = `${news.count} readings recorded.`;
+      left = news.left;
+      state.textContent = `${news.last} readings recorded.`;
       draw();
     },
     behind: () => load().then(anew),
