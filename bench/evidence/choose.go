@@ -24,6 +24,9 @@ type Ask struct {
 	// Spectra is how many of the latest spectra are averaged: 0 or 1 for the latest
 	// alone, [uncertainty.FewestRepeats] to [MostSpectra], or [SinceMark].
 	Spectra int
+	// Upto is the last reading whose spectrum may be taken, 0 for any: where the lamp
+	// was recorded after it was switched off.
+	Upto int64
 	// Instrument is whose own file corrects raw counts; 0 leaves them as they are.
 	Instrument notebook.ID
 	// DarkFrom and DarkTo are the first and the last reading that is a dark of the
@@ -67,11 +70,11 @@ func Gather(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting, as
 	} else if ask.DarkFrom != 0 || ask.DarkFile != nil {
 		return nil, notebook.Errorf(notebook.Invalid, "a dark is for raw counts that an instrument's file corrects: choose the instrument, or leave the dark out")
 	}
-	values, err := c.values(ctx)
+	values, passed, err := c.values(ctx)
 	if err != nil {
 		return nil, err
 	}
-	inputs = append(inputs, values...)
+	inputs, ask.Terms.Passed = append(inputs, values...), strings.Join(passed, "\n")
 	add(SittingFile, ask.SittingFile)
 	e, err := Take(ctx, nb, sit, inputs, ask.Terms)
 	if err != nil {
@@ -92,8 +95,11 @@ type chooser struct {
 
 // counts reports whether a reading counts as a recording of the lamp.
 func (c *chooser) counts(r *notebook.Reading) bool {
-	return isSpectrum(r) && c.sit.StruckOut(r.N) == "" && (r.N < c.ask.DarkFrom || r.N > c.ask.DarkTo)
+	return isSpectrum(r) && c.sit.StruckOut(r.N) == "" && !c.beyond(r.N) && (r.N < c.ask.DarkFrom || r.N > c.ask.DarkTo)
 }
+
+// beyond reports whether a reading came after those that are asked for.
+func (c *chooser) beyond(n int64) bool { return c.ask.Upto > 0 && n > c.ask.Upto }
 
 func isSpectrum(r *notebook.Reading) bool { return r.Curve != nil && r.Curve.Axis != nil }
 
@@ -215,7 +221,7 @@ func (c *chooser) since(ctx context.Context) (after int64, words string, err err
 		switch {
 		case err != nil:
 			return 0, "", err
-		case c.sit.StruckOut(r.N) != "":
+		case c.sit.StruckOut(r.N) != "" || c.beyond(r.N):
 		case live.IsSwitchOn(r.Note):
 			after, words, marked = r.N, fmt.Sprintf("since the lamp was switched on (reading %d)", r.N), true
 		case c.ask.Spectra == SinceMark && isMark(r):
@@ -237,9 +243,12 @@ func isMark(r *notebook.Reading) bool {
 
 // Choices are what an assay of a sitting can be made from.
 type Choices struct {
-	Latest  *notebook.Reading // the latest spectrum, nil where there is none
-	Spectra int               // how many can be averaged with it, itself included, up to [MostSpectra]
-	Since   string            // since when, in words
+	Latest *notebook.Reading // the latest spectrum, nil where there is none
+	// Lit is the number of the last spectrum of the lamp's light where the latest is one
+	// without, 0 where it is not.
+	Lit     int64
+	Spectra int    // how many can be averaged with it, itself included, up to [MostSpectra]
+	Since   string // since when, in words
 	// Marked is how many of them came after the latest mark, 0 where there is none.
 	Marked int
 	Mark   string // which mark, in words
@@ -257,6 +266,10 @@ func Choose(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting, sp
 	if d.Latest, err = c.latest(ctx); err != nil || d.Latest == nil {
 		return d, err
 	}
+	if d.Lit, err = c.lit(ctx, d.Latest, spectra(d.Latest.Channel)); err != nil {
+		return nil, err
+	}
+	c.ask.Upto = d.Lit
 	after, since, err := c.since(ctx)
 	if err != nil {
 		return nil, err
@@ -264,7 +277,7 @@ func Choose(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting, sp
 	d.Since = since
 	count := func(after int64) (n int) {
 		for _, at := range spectra(d.Latest.Channel) {
-			if at > after && sit.StruckOut(at) == "" {
+			if at > after && sit.StruckOut(at) == "" && !c.beyond(at) {
 				n++
 			}
 		}
@@ -306,31 +319,6 @@ func (c *chooser) dark(ctx context.Context) ([]notebook.Input, error) {
 		return nil, notebook.Errorf(notebook.Invalid, "reading %d is no spectrum, so it cannot be the dark of one", to)
 	}
 	return []notebook.Input{{What: Dark, From: from, To: to, SHA256: last.Chain}}, nil
-}
-
-// values names the latest flux and power.
-func (c *chooser) values(ctx context.Context) ([]notebook.Input, error) {
-	last := map[string]*notebook.Reading{}
-	for r, err := range c.nb.Readings(ctx, notebook.Readings{Sitting: c.sit.ID, NoCurves: true}) {
-		if err != nil {
-			return nil, err
-		}
-		if c.sit.StruckOut(r.N) != "" {
-			continue
-		}
-		for _, v := range r.Values {
-			if v.V != nil && v.Flag == "" {
-				last[v.Key] = r
-			}
-		}
-	}
-	var inputs []notebook.Input
-	for _, key := range []string{Flux, Power, PowerLamp} {
-		if r := last[key]; r != nil {
-			inputs = append(inputs, notebook.Input{What: key, From: r.N, To: r.N, SHA256: r.Chain})
-		}
-	}
-	return inputs, nil
 }
 
 // Usual are the terms that a sitting's set-up suggests: the distance, and the route to

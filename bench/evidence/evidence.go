@@ -54,6 +54,8 @@ type Terms struct {
 	// the day of the recording, a clause a line. [Gather] finds it, so that it says what
 	// was known when the assay was made.
 	Late string
+	// Passed is what of the measured values was passed over and why, a clause a line.
+	Passed string
 }
 
 // Names of the terms among the methods of an assay.
@@ -66,12 +68,13 @@ const (
 	MethodExposure   = "exposure in ms"
 	MethodDistance   = "distance in m"
 	MethodLate       = "past its time"
+	MethodPassed     = "passed over"
 )
 
 // words are the terms that are words, with their names.
 func (t *Terms) words() map[string]*string {
 	return map[string]*string{
-		MethodProjection: &t.Projection, MethodClass: &t.Class, MethodRoute: &t.Route, MethodMeter: &t.Meter, MethodPowerAt: &t.PowerAt, MethodLate: &t.Late,
+		MethodProjection: &t.Projection, MethodClass: &t.Class, MethodRoute: &t.Route, MethodMeter: &t.Meter, MethodPowerAt: &t.PowerAt, MethodLate: &t.Late, MethodPassed: &t.Passed,
 	}
 }
 
@@ -185,11 +188,13 @@ func spans(inputs []notebook.Input) (text string) {
 	return text
 }
 
-// Warnings are what the instrument has to say, as of the day of the recording, and what
-// else on the bench was past its time then.
+// Warnings are which measured values were passed over, what the instrument has to say,
+// as of the day of the recording, and what else on the bench was past its time then.
 func (e *Evidence) Warnings() (all []string) {
-	if e.Terms.Late != "" {
-		all = strings.Split(e.Terms.Late, "\n")
+	for _, lines := range []string{e.Terms.Passed, e.Terms.Late} {
+		if lines != "" {
+			all = append(all, strings.Split(lines, "\n")...)
+		}
 	}
 	if e.Applied == nil {
 		return all

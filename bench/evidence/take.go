@@ -82,20 +82,34 @@ func (t *taker) read(ctx context.Context, in notebook.Input) (err error) {
 	if err != nil {
 		return err
 	}
-	for _, v := range of[0].Values {
-		if v.Key != in.What || v.V == nil {
+	return t.value(in.What, of[0])
+}
+
+// value takes a measured value from its reading.
+func (t *taker) value(key string, r *notebook.Reading) error {
+	for i := range besideKinds {
+		k := &besideKinds[i]
+		if k.key != key {
 			continue
 		}
-		switch known := assay.Measured(*v.V); {
-		case v.Key == Flux:
+		x, why, has := k.of(r)
+		switch {
+		case !has:
+			return notebook.Errorf(notebook.Invalid, "reading %d of sitting %d has no %s", r.N, t.sit.ID, k.name)
+		case why != "":
+			return notebook.Errorf(notebook.Invalid, "the %s of reading %d cannot be used: %s", k.name, r.N, why)
+		}
+		switch known := assay.Measured(x); {
+		case key == Flux:
 			t.e.beside.Flux = known
-		case v.Key == PowerLamp || t.e.Terms.PowerAt == AtLamp:
+		case key == PowerLamp || t.e.Terms.PowerAt == AtLamp:
 			t.e.beside.PowerLamp = known
 		default:
 			t.e.beside.Power = known
 		}
+		return nil
 	}
-	return nil
+	return notebook.Errorf(notebook.Invalid, "the assay names %q among its inputs, which this program knows nothing of", key)
 }
 
 // span fetches the readings of an input: of spectra those from the source of the
