@@ -17,6 +17,8 @@ import (
 // assayForm is what can be settled about an assay of a sitting.
 type assayForm struct {
 	Spectra     []choice // of which spectra
+	From        string   // the first of them
+	Unlit       string   // that the latest spectrum is one without the lamp's light; "" where it is not
 	Instruments []choice // whose file corrects raw counts; nil where the spectrum is none
 	Instrument  string   // the first of them
 	Note        string   // what an instrument's file has to do with the spectrum; "" for nothing
@@ -37,6 +39,9 @@ func (s *Server) assayFormOf(ctx context.Context, sit *notebook.Sitting) (*assay
 		Usual: evidence.Usual(sit), Spectra: spectraChoices(c),
 		Classes: choicesOf(uncertainty.SpectrometerClasses()), Routes: choicesOf(uncertainty.FluxClasses()), Meters: choicesOf(uncertainty.PowerClasses()),
 		Projections: []choice{{"", "as their wavelengths suggest"}, {"sampled", "an instrument’s curve"}, {"tabulated", "a published table"}},
+	}
+	if d.From = d.Spectra[0].Value; c.Lit > 0 {
+		d.Unlit = fmt.Sprintf("The latest spectrum, reading %d, holds next to none of the light of those before it: it looks like one of the lamp switched off. Reading %d is the last with light.", c.Latest.N, c.Lit)
 	}
 	q, err := spectrum.ParseQuantity(c.Latest.Curve.Quantity)
 	switch names := namesOf(c.Instruments); {
@@ -93,26 +98,64 @@ func choicesOf(classes []uncertainty.Class) (all []choice) {
 // sinceMark asks for the mean of all spectra since the latest mark.
 const sinceMark = "mark"
 
-// spectraChoices are the means that can be taken.
+// spectraChoices are the spectra and the means that can be taken. Of a lamp that was
+// recorded after it was switched off they are those up to the last with light, and the
+// dark one comes last.
 func spectraChoices(c *evidence.Choices) []choice {
-	all := []choice{{"1", fmt.Sprintf("the latest spectrum, reading %d", c.Latest.N)}}
+	latest := choice{"1", fmt.Sprintf("the latest spectrum, reading %d", c.Latest.N)}
+	if c.Lit == 0 {
+		return append([]choice{latest}, meansOf(c, "latest")...)
+	}
+	all := append([]choice{{"1", fmt.Sprintf("the last lit spectrum, reading %d", c.Lit)}}, meansOf(c, "last lit")...)
+	for i := range all {
+		all[i].Value += fmt.Sprintf("@%d", c.Lit)
+	}
+	latest.Label += ", without light"
+	return append(all, latest)
+}
+
+// meansOf are the means that can be taken of the spectra that are so called.
+func meansOf(c *evidence.Choices, called string) (all []choice) {
 	if c.Spectra < uncertainty.FewestRepeats {
-		return all
+		return nil
 	}
 	for _, n := range []int{uncertainty.FewestRepeats, 6, 8, 12, 16, 24, 32, 64} {
 		if n < c.Spectra {
-			all = append(all, choice{strconv.Itoa(n), fmt.Sprintf("the mean of the latest %d", n)})
+			all = append(all, choice{strconv.Itoa(n), fmt.Sprintf("the mean of the %s %d", called, n)})
 		}
 	}
 	whole := fmt.Sprintf("the mean of all %d %s", c.Spectra, c.Since)
-	if c.Spectra == evidence.MostSpectra {
-		whole = fmt.Sprintf("the mean of the latest %d", c.Spectra)
+	switch {
+	case c.Spectra == evidence.MostSpectra:
+		whole = fmt.Sprintf("the mean of the %s %d", called, c.Spectra)
+	case c.Lit > 0:
+		whole += fmt.Sprintf(" up to reading %d", c.Lit)
 	}
 	all = append(all, choice{strconv.Itoa(c.Spectra), whole})
 	if c.Marked >= uncertainty.FewestRepeats && c.Marked < c.Spectra {
 		all = append(all, choice{sinceMark, fmt.Sprintf("the mean of all %d %s", c.Marked, c.Mark)})
 	}
 	return all
+}
+
+// spectraOf reads one of [spectraChoices].
+func spectraOf(f *form, ask *evidence.Ask) {
+	which, upto, bounded := strings.Cut(f.text("spectra"), "@")
+	n, err := strconv.ParseInt(upto, 10, 64)
+	if bounded && (err != nil || n < 1) {
+		f.wrong("spectra", "“%s” names no spectra of this sitting: choose from the list.", clip(f.text("spectra"), 40))
+		return
+	}
+	ask.Upto = n
+	switch k, err := strconv.Atoi(which); {
+	case which == sinceMark:
+		ask.Spectra = evidence.SinceMark
+	case which == "":
+	case err != nil:
+		f.wrong("spectra", "“%s” is no whole number for spectra to average: choose from the list.", clip(which, 40))
+	default:
+		ask.Spectra = k
+	}
 }
 
 // assayMake computes the assay of a sitting as its form says.
@@ -149,9 +192,7 @@ func (s *Server) asked(ctx context.Context, sit *notebook.Sitting, f *form) (ask
 			*to = text
 		}
 	}
-	if ask.Spectra = evidence.SinceMark; f.text("spectra") != sinceMark {
-		ask.Spectra = int(f.whole("spectra", "spectra to average"))
-	}
+	spectraOf(f, &ask)
 	ask.Instrument = f.id("instrument")
 	var ok bool
 	if ask.DarkFrom, ask.DarkTo, ok = readingsIn(f.text("dark")); !ok {

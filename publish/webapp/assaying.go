@@ -40,12 +40,6 @@ func (s *Server) gather(ctx context.Context, sit *notebook.Sitting, projection, 
 	return evidence.Gather(ctx, s.nb, sit, evidence.Ask{Terms: evidence.Terms{Projection: projection, Class: class}})
 }
 
-// lastSpectrum returns the latest spectrum of a sitting that nobody has set aside,
-// nil where there is none.
-func (s *Server) lastSpectrum(ctx context.Context, sit *notebook.Sitting) (*notebook.Reading, error) {
-	return evidence.Latest(ctx, s.nb, sit)
-}
-
 // reading fetches one reading.
 func (s *Server) reading(ctx context.Context, sitting notebook.ID, n int64) (*notebook.Reading, error) {
 	return evidence.Reading(ctx, s.nb, sitting, n)
