@@ -3,6 +3,7 @@ package webapp
 import (
 	"bytes"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -45,6 +46,33 @@ func answered(ask url.Values) []question {
 		out[i] = q
 	}
 	return out
+}
+
+// optioned is an option of the command line in a sentence, perhaps with its value.
+var optioned = regexp.MustCompile(`--([a-z-]+)(?: ([a-z-]+))?`)
+
+// inWords says what a sentence for the command line asks for in the words of the
+// page: “Wavelengths in: Å” for --wavelength-unit angstrom.
+func inWords(s string) string {
+	return optioned.ReplaceAllStringFunc(s, func(found string) string {
+		parts := optioned.FindStringSubmatch(found)
+		name, value := strings.ReplaceAll(parts[1], "-", "_"), parts[2]
+		if name == "spectrum" {
+			name = "quantity"
+		}
+		for _, q := range questions {
+			if q.Name != name {
+				continue
+			}
+			for _, c := range q.Choices {
+				if value != "" && c.Value == value {
+					return "“" + q.Label + ": " + c.Label + "”"
+				}
+			}
+			return strings.Replace(found, "--"+parts[1], "“"+q.Label+"”", 1)
+		}
+		return found
+	})
 }
 
 // settled returns the answers as the reader takes them.

@@ -233,6 +233,7 @@ func sentence(s string) string {
 	for _, wing := range []string{"ingest: ", "notebook: ", "uncertainty: ", "temporal: ", "limits: ", "figure: ", "instrument: ", "spectrum: "} {
 		s = strings.TrimPrefix(s, wing)
 	}
+	s = inWords(s)
 	if s == "" {
 		return s
 	}
