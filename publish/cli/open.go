@@ -112,20 +112,17 @@ func runOpen(ctx context.Context, s streams, o *openOptions, args []string) erro
 		if password != "" {
 			fmt.Fprintf(s.err, "lampassay: whoever reaches %s and has the password may read and change the notebook. The line is not encrypted: others on the network can read along, the password too.\n", at.Addr())
 		}
+		own, err := net.InterfaceAddrs()
+		if err != nil {
+			own = nil // whoever asked for all addresses knows them
+		}
+		for _, address := range elsewhere(at.Addr(), own) {
+			fmt.Fprintf(s.err, "lampassay: from another machine: %s\n", address)
+		}
 		fmt.Fprintf(s.err, "lampassay: open the address in a browser; Ctrl-C ends it\n")
 		listen := new(http.Server)
 		return errors.Join(server.Serve(ctx, listen, func() error { return listen.Serve(at) }), server.Close())
 	})
-}
-
-// reached is an address to open: where the program listens at all of a machine's
-// addresses, the loopback is one that leads there.
-func reached(at net.Addr) string {
-	host, port, err := net.SplitHostPort(at.String())
-	if ip, bad := netip.ParseAddr(host); err == nil && bad == nil && ip.IsUnspecified() {
-		return net.JoinHostPort("127.0.0.1", port)
-	}
-	return at.String()
 }
 
 // notebookAsked is the notebook to be opened, by default one in the user's own
@@ -149,7 +146,7 @@ func notebookAsked(args []string) (string, error) {
 // free one will do.
 func (o *openOptions) bind(ctx context.Context) (net.Listener, error) {
 	var c net.ListenConfig
-	at, err := c.Listen(ctx, "tcp", o.listen)
+	at, err := c.Listen(ctx, networkOf(o.listen), o.listen)
 	if err != nil && !o.given {
 		at, err = c.Listen(ctx, "tcp", "127.0.0.1:0")
 	}
