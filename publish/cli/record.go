@@ -254,11 +254,7 @@ func (r *recording) events(ctx context.Context) error {
 		for _, e := range all {
 			if e.Kind == live.Trouble && !told[e.Channel+e.Text] {
 				told[e.Channel+e.Text] = len(told) < 1000
-				from := ""
-				if e.Channel != "" {
-					from = e.Channel + ": "
-				}
-				fmt.Fprintf(r.s.err, "lampassay: %s%s\n", from, e.Text)
+				fmt.Fprintln(r.s.err, "lampassay: "+trouble(e))
 			}
 			for _, w := range to {
 				if err := w.Encode(loggedEvent(e)); err != nil {
@@ -268,6 +264,14 @@ func (r *recording) events(ctx context.Context) error {
 		}
 		after = all[len(all)-1].N
 	}
+}
+
+// trouble says what went wrong and with what; not every event is an instrument's.
+func trouble(e live.Event) string {
+	if e.Channel == "" {
+		return e.Text
+	}
+	return e.Channel + ": " + e.Text
 }
 
 // loggedEvent is an event without the samples of a curve.
