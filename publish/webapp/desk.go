@@ -6,6 +6,7 @@ import (
 	"errors"
 	"net/http"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -47,7 +48,7 @@ func (d *desk) start(nb notebook.Notebook, sitting notebook.ID, setUp []byte) er
 	// Each session has sources of its own, since one that ran is not started again.
 	c, err := live.ReadConfig("the set-up of the bench", bytes.NewReader(setUp))
 	if err != nil {
-		return bad("%s", sentence(err.Error()))
+		return notStarted(err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	session := live.Open(ctx, live.Into(nb, sitting), live.Options{Rate: c.Rate})
@@ -59,7 +60,7 @@ func (d *desk) start(nb notebook.Notebook, sitting notebook.ID, setUp []byte) er
 	for _, src := range c.Sources {
 		if err := session.Start(src); err != nil {
 			stop()
-			return errors.Join(bad("%s", sentence(err.Error())), session.Close())
+			return errors.Join(notStarted(err), session.Close())
 		}
 		if p, is := src.(*live.Push); is && p.Listen == "" {
 			push = append(push, p)
@@ -67,6 +68,11 @@ func (d *desk) start(nb notebook.Notebook, sitting notebook.ID, setUp []byte) er
 	}
 	d.sitting, d.session, d.push, d.stop = sitting, session, push, stop
 	return nil
+}
+
+// notStarted says why an instrument cannot be read.
+func notStarted(err error) error {
+	return bad("%s", sentence(strings.TrimPrefix(err.Error(), "live: ")))
 }
 
 // halt stops reading for a sitting, or for whichever where it is 0.

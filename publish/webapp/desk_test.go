@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -167,4 +168,26 @@ func TestAClocksOffsetIsSetOnThePage(t *testing.T) {
 	if page := b.page("/sittings/1"); strings.Contains(page, "-2.5 s</li>") || !strings.Contains(page, "times of hall: &#43;0.000 s from here on") {
 		t.Error("0 does not take an offset back")
 	}
+}
+
+func TestAnInstrumentThatCannotBeReadIsNamedInASentence(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "drops")
+	if err := os.Mkdir(folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	setUp, err := json.Marshal(map[string]any{"sources": []any{map[string]any{"kind": "folder", "channel": "spectrometer", "path": folder}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := newBench(t, func(o *Options) { o.SetUp = setUp })
+	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+	b.must("/sittings", url.Values{"lamp": {"1"}})
+	if err := os.Remove(folder); err != nil {
+		t.Fatal(err)
+	}
+	a := b.post("/sittings/1/listen", url.Values{"do": {"start"}})
+	if a.status != http.StatusUnprocessableEntity {
+		t.Errorf("it is answered with %d", a.status)
+	}
+	want(t, a.body, "The set-up of the bench, source 1: spectrometer: the folder cannot be watched: ")
 }
