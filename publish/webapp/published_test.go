@@ -49,7 +49,7 @@ func TestAReferenceLampIsWrittenDownUsedAndGoesOutOfDate(t *testing.T) {
 	want(t, file.body, "certificate.pdf", "Reference 1 was changed")
 
 	b.must("/lamps", url.Values{"name": {"Kitchen tube"}, "technology": {"fluorescent"}})
-	want(t, b.page("/lamps/1/sit"), "Reference lamps that it rests on", "Halogen no. 3, halogen")
+	want(t, b.page("/lamps/1/sit"), "Reference lamps that it rests on", "Halogen no. 3")
 	sit := b.must("/sittings", url.Values{"lamp": {"1"}, "reference": {"1"}})
 	want(t, sit.body, "Reference lamp Halogen no. 3", "Halogen no. 3 : its calibration was to be trusted for 50 h")
 	want(t, b.page("/references/1"), "Sitting of 25 November 2026")

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 
 	"lampassay/bench/evidence"
 	"lampassay/bench/notebook"
@@ -134,8 +135,9 @@ func (s *Server) referencesFor(ctx context.Context, chosen []notebook.ID) (all [
 	return all, nil
 }
 
+// withSort is a name with what it is the name of, where it does not say so itself.
 func withSort(name, sort string) string {
-	if sort == "" {
+	if strings.Contains(strings.ToLower(name), strings.ToLower(sort)) {
 		return name
 	}
 	return name + ", " + sort
