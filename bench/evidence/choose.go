@@ -58,7 +58,7 @@ func Gather(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting, as
 			return nil, err
 		}
 		if in.File == nil {
-			return nil, notebook.Errorf(notebook.Invalid, "%s has no file of its own yet: calibrate its wavelengths first", in.Name)
+			return nil, notebook.Errorf(notebook.Invalid, "the instrument %s has no file of its own yet: calibrate its wavelengths first", in.Name)
 		}
 		add(InstrumentFile, in.File)
 		dark, err := c.dark(ctx)

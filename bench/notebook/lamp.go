@@ -57,7 +57,7 @@ func (l *Lamp) Check() error {
 		return Errorf(Invalid, "the lamp has no name")
 	}
 	if h := l.BurnedHours; h != nil && !(*h >= 0 && *h < math.Inf(1)) {
-		return Errorf(Invalid, "%s has burned %g hours: a number from 0 up is possible", l.Name, *h)
+		return Errorf(Invalid, "the lamp %s has burned %g hours: a number from 0 up is possible", l.Name, *h)
 	}
 	for _, d := range l.Declared {
 		if d.Quantity == "" || math.IsNaN(d.Value) || math.IsInf(d.Value, 0) {

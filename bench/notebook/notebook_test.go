@@ -52,8 +52,14 @@ func TestRecordsThatCannotBe(t *testing.T) {
 		"the publication has no date":         &Publication{Title: "x"},
 		"needs what was calibrated, the day,": &Instrument{Name: "x", Calibrations: []Calibration{{Made: day(1, 1)}}},
 	} {
-		if err := r.Check(); CodeOf(err) != Invalid || !strings.Contains(err.Error(), says) {
+		err := r.Check()
+		if CodeOf(err) != Invalid || !strings.Contains(err.Error(), says) {
 			t.Errorf("%T: %v, want %q", r, err, says)
+			continue
+		}
+		// A page gives a sentence a capital, which a name must not get.
+		if strings.HasPrefix(err.Error(), "notebook: x ") {
+			t.Errorf("%T: the sentence begins with the record's own name: %v", r, err)
 		}
 	}
 }

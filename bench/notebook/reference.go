@@ -33,13 +33,13 @@ func (r *Reference) Check() error {
 		return Errorf(Invalid, "the reference lamp has no name")
 	}
 	if r.TrustedDays < 0 || r.TrustedDays > MostTrustedDays {
-		return Errorf(Invalid, "%s is trusted for %d days: from 1 to %d is possible, and 0 means until it is calibrated again", r.Name, r.TrustedDays, MostTrustedDays)
+		return Errorf(Invalid, "the reference lamp %s is trusted for %d days: from 1 to %d is possible, and 0 means until it is calibrated again", r.Name, r.TrustedDays, MostTrustedDays)
 	}
 	if h := r.TrustedFor; h != nil && !(*h > 0 && *h < math.Inf(1)) {
-		return Errorf(Invalid, "%s is trusted for %g hours of burning: a number above 0 is possible", r.Name, *h)
+		return Errorf(Invalid, "the reference lamp %s is trusted for %g hours of burning: a number above 0 is possible", r.Name, *h)
 	}
 	if h := r.BurnedHours; h != nil && !(*h >= 0 && *h < math.Inf(1)) {
-		return Errorf(Invalid, "%s has burned %g hours since its calibration: a number from 0 up is possible", r.Name, *h)
+		return Errorf(Invalid, "the reference lamp %s has burned %g hours since its calibration: a number from 0 up is possible", r.Name, *h)
 	}
 	for _, v := range r.Values {
 		if v.Quantity == "" || math.IsNaN(v.Value) || math.IsInf(v.Value, 0) {
