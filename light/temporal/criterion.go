@@ -164,6 +164,9 @@ type Verdict struct {
 	Light, Power Spread
 	// Why is a sentence: what holds it back, or what it rests on.
 	Why string
+	// Few names what there were too few readings of to judge, "light" or "power"; ""
+	// where there were enough.
+	Few string
 }
 
 // Judge applies the rule at a time. Power may be empty; the verdict then says
@@ -177,22 +180,24 @@ func (c Criterion) Judge(light, power Trace, switchOn, at float64) Verdict {
 	case at-c.Window < switchOn:
 		v.Why = fmt.Sprintf("%s more until the rule's window holds nothing but burning", minutes(switchOn+c.Window-at))
 	case short(v.Light):
+		v.Few = "light"
 		v.Why = fmt.Sprintf("too few readings of light in the last %s", minutes(c.Window))
 	case power.Len() > 0 && short(v.Power):
+		v.Few = "power"
 		v.Why = fmt.Sprintf("too few readings of power in the last %s", minutes(c.Window))
 	case v.Light.Value > c.Spread && !(v.Power.Value > c.Spread):
-		v.Why = fmt.Sprintf("light still spreads by %s over %s, where %s is allowed", percent(v.Light.Value), minutes(c.Window), percent(c.Spread))
+		v.Why = fmt.Sprintf("light still spreads by %s over %s, where %s is allowed", spreading(v.Light.Value), minutes(c.Window), percent(c.Spread))
 	case v.Power.Value > c.Spread && !(v.Light.Value > c.Spread):
-		v.Why = fmt.Sprintf("power still spreads by %s over %s, where %s is allowed", percent(v.Power.Value), minutes(c.Window), percent(c.Spread))
+		v.Why = fmt.Sprintf("power still spreads by %s over %s, where %s is allowed", spreading(v.Power.Value), minutes(c.Window), percent(c.Spread))
 	case v.Light.Value > c.Spread:
 		v.Why = fmt.Sprintf("light spreads by %s and power by %s over %s, where %s is allowed",
-			percent(v.Light.Value), percent(v.Power.Value), minutes(c.Window), percent(c.Spread))
+			spreading(v.Light.Value), spreading(v.Power.Value), minutes(c.Window), percent(c.Spread))
 	default:
 		v.Stable = true
-		v.Why = fmt.Sprintf("over the last %s light spreads by %s, power by %s", minutes(c.Window), percent(v.Light.Value), percent(v.Power.Value))
+		v.Why = fmt.Sprintf("over the last %s light spreads by %s, power by %s", minutes(c.Window), spreading(v.Light.Value), spreading(v.Power.Value))
 		if power.Len() == 0 {
 			v.Why = fmt.Sprintf("over the last %s light spreads by %s; power was not recorded, so half of the rule is unjudged",
-				minutes(c.Window), percent(v.Light.Value))
+				minutes(c.Window), spreading(v.Light.Value))
 		}
 	}
 	if !v.Stable && c.GiveUp > 0 && v.Burning >= c.GiveUp {
@@ -237,9 +242,22 @@ func (c Criterion) spread(t Trace, at float64) Spread {
 	return s
 }
 
-func percent(fraction float64) string {
-	if math.IsNaN(fraction) {
+// spreading writes a spread that was seen. Digits that no meter has are not shown.
+func spreading(fraction float64) string {
+	switch {
+	case math.IsNaN(fraction):
 		return "an unknown share"
+	case fraction < 1e-4:
+		return "less than 0.01 %"
+	case fraction > 10:
+		return "more than 1000 %"
+	}
+	return percent(fraction)
+}
+
+func percent(fraction float64) string {
+	if fraction >= 0.1 {
+		return fmt.Sprintf("%.0f %%", 100*fraction)
 	}
 	return fmt.Sprintf("%.2g %%", 100*fraction)
 }

@@ -81,3 +81,54 @@ func TestFaultsNameTheNumber(t *testing.T) {
 		}
 	}
 }
+
+// every is a steady trace with a reading each so many seconds, but for a gap.
+func every(step, to, gapFrom, gapTo float64) (t Trace) {
+	for s := 0.0; s <= to; s += step {
+		if s <= gapFrom || s >= gapTo {
+			t.Seconds, t.Values = append(t.Seconds, s), append(t.Values, 500+0.0001*float64(len(t.Seconds)%2))
+		}
+	}
+	return t
+}
+
+func TestAGapInTheRecordIsTheReasonWhyStableSinceIsLate(t *testing.T) {
+	whole, gap := every(10, 7200, 1e9, 0), every(10, 7200, 3600, 5400)
+	for name, c := range map[string]struct {
+		light, power Trace
+		since        float64 // s
+		says         string  // "" for no reason
+	}{
+		"without a gap": {whole, whole, 1800, ""},
+		// At 5420 s the window has the four values that are asked for: three readings
+		// since the gap, and the one at its beginning, on the line across the gap.
+		"a gap of light": {gap, whole, 5420, "that is so since 90.3 min after switch-on, and for before there are too few readings of light to tell"},
+		"a gap of power": {whole, gap, 5420, "that is so since 90.3 min after switch-on, and for before there are too few readings of power to tell"},
+		"no power":       {gap, Trace{}, 5420, "power was not recorded, so half of the rule is unjudged; that is so since 90.3 min"},
+	} {
+		r, err := Analyse(c.light, c.power, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !r.Verdict.Stable || math.Abs(r.StableSince-c.since) > 1 {
+			t.Errorf("%s: stable %v since %g s, want %g s", name, r.Verdict.Stable, r.StableSince, c.since)
+		}
+		if got := r.Verdict.Why; !strings.Contains(got, c.says) || c.says == "" && strings.Contains(got, "too few") {
+			t.Errorf("%s: %q, which should say %q", name, got, c.says)
+		}
+	}
+}
+
+func TestASpreadIsWrittenWithTheDigitsThatAMeterHas(t *testing.T) {
+	for fraction, want := range map[float64]string{
+		0: "less than 0.01 %", 2.2e-11: "less than 0.01 %", 0.0001: "0.01 %", 0.00123: "0.12 %", 0.0495: "5 %", 0.123: "12 %", 1: "100 %", 2.5: "250 %", 1e6: "more than 1000 %", math.NaN(): "an unknown share",
+	} {
+		if got := spreading(fraction); got != want {
+			t.Errorf("a spread of %g is written %q, not %q", fraction, got, want)
+		}
+	}
+	flat := every(10, 3600, 1e9, 0)
+	if v := Usual().Judge(flat, flat, 0, 3600); !v.Stable || v.Why != "over the last 15 min light spreads by less than 0.01 %, power by less than 0.01 %" {
+		t.Errorf("of a lamp that does not move it says %q", v.Why)
+	}
+}

@@ -91,7 +91,11 @@ func Analyse(light, power Trace, o Options) (RunUp, error) {
 		r.Why = "the output has not stabilised, so there is no full output to reckon from: " + r.Verdict.Why
 		return r, nil
 	}
-	r.StableSince = o.Criterion.since(light, power, started, end) - r.SwitchOn
+	since, few := o.Criterion.since(light, power, started, end)
+	r.StableSince = since - r.SwitchOn
+	if few != "" {
+		r.Verdict.Why += fmt.Sprintf("; that is so since %s after switch-on, and for before there are too few readings of %s to tell", minutes(r.StableSince), few)
+	}
 	r.Level = light.MeanOver(end-o.Criterion.Window, end)
 	r.PowerLevel = power.MeanOver(end-o.Criterion.Window, end)
 	r.FirstLight = light.rises(o.FirstLight*r.Level, r.SwitchOn) - r.SwitchOn
@@ -140,21 +144,21 @@ func lastCommon(light, power Trace) float64 {
 	return end
 }
 
-// since walks back from the end, reading by reading, for as long as the rule
-// holds.
-func (c Criterion) since(light, power Trace, started, end float64) float64 {
-	first := end
+// since walks back from the end, reading by reading, for as long as the rule holds.
+// Where it ends at a gap in the record, few names what there are too few readings of.
+func (c Criterion) since(light, power Trace, started, end float64) (first float64, few string) {
+	first = end
 	for i := light.Len() - 1; i >= 0; i-- {
 		at := light.Seconds[i]
 		if at > end {
 			continue
 		}
-		if !c.Judge(light, power, started, at).Stable {
-			break
+		if v := c.Judge(light, power, started, at); !v.Stable {
+			return first, v.Few
 		}
 		first = at
 	}
-	return first
+	return first, ""
 }
 
 // interruptions finds where light that was there went. What counts as dark is
