@@ -38,13 +38,23 @@ func TestAListShowsFigures(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	made := notebook.Day{Time: time.Date(2024, 5, 1, 0, 0, 0, 0, time.UTC)}
+	if _, err := nb.References().Add(t.Context(), notebook.Reference{Name: "Halogen no. 3", Sort: "halogen", Made: &made, TrustedDays: 365}); err != nil {
+		t.Fatal(err)
+	}
+	_, err = nb.Publications().Add(t.Context(), notebook.Publication{Title: "Lamps of the club", Made: at, Where: "club paper", Assays: []notebook.ID{1}, Errata: []notebook.Erratum{{At: at, Text: "x"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
 	if err := nb.Close(); err != nil {
 		t.Fatal(err)
 	}
 	for kind, want := range map[string][]string{
-		"lamp":     {"Φ lm", "Kitchen tube", "2987", "82", "–"},
-		"assays":   {"2026-11-25 09:30", "lamp 1, by version 1", "2987"},
-		"sittings": {"Run-up", "lamp 1, 2026-11-25 09:30, readings: 1"},
+		"lamp":         {"Φ lm", "Kitchen tube", "2987", "82", "–"},
+		"assays":       {"2026-11-25 09:30", "lamp 1, by version 1", "2987"},
+		"sittings":     {"Run-up", "lamp 1, 2026-11-25 09:30, readings: 1"},
+		"reference":    {"Halogen no. 3", "halogen, its calibration was to be trusted until 2025-05-01"},
+		"publications": {"Lamps of the club", "2026-11-25, club paper, errata: 1"},
 	} {
 		var out, talk bytes.Buffer
 		if code := Main(t.Context(), []string{"notebook", "list", name, kind}, strings.NewReader(""), &out, &talk); code != exitDone {

@@ -15,6 +15,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"lampassay/assay/quantity"
+	"lampassay/bench/evidence"
+	"lampassay/bench/instrument"
 	"lampassay/bench/notebook"
 	"lampassay/bench/notebook/sqlite"
 )
@@ -101,19 +103,23 @@ func parseID(text string) (int64, error) {
 
 // listOf gathers records of any kind for the list.
 func listOf(ctx context.Context, nb notebook.Notebook, k notebook.Kind, q notebook.Query) ([]notebookRow, int, error) {
+	today := instrument.DayOf(time.Now())
 	switch k {
 	case notebook.KindLamp:
 		return rowsOf(nb.Shelf(ctx, q))(func(l *notebook.Shelved) notebookRow {
 			return notebookRow{Record: &l.Lamp, name: l.Name, details: commas(l.Technology, l.Maker, l.Model, l.Piece, l.Base), Figures: l.Figures}
 		})
 	case notebook.KindInstrument:
-		today := notebook.Day{Time: time.Now()}
-		return rowsOf(nb.Instruments().List(ctx, q))(func(in *notebook.Instrument) notebookRow {
-			return notebookRow{name: in.Name, details: commas(append([]string{in.Sort, in.Maker, in.Model, in.Serial}, in.Overdue(today)...)...)}
+		var failed error
+		rows, total, err := rowsOf(nb.Instruments().List(ctx, q))(func(in *notebook.Instrument) notebookRow {
+			late, err := evidence.Overdue(ctx, nb, in, today)
+			failed = errors.Join(failed, err)
+			return notebookRow{name: in.Name, details: commas(append([]string{in.Sort, in.Maker, in.Model, in.Serial}, late...)...)}
 		})
+		return rows, total, errors.Join(err, failed)
 	case notebook.KindReference:
 		return rowsOf(nb.References().List(ctx, q))(func(r *notebook.Reference) notebookRow {
-			return notebookRow{name: r.Name, details: commas(r.Sort, r.Serial)}
+			return notebookRow{name: r.Name, details: commas(append([]string{r.Sort, r.Serial}, r.Overdue(today)...)...)}
 		})
 	case notebook.KindSitting:
 		all, total, err := rowsOf(nb.Sittings().List(ctx, q))(func(v *notebook.Sitting) notebookRow {
@@ -135,7 +141,7 @@ func listOf(ctx context.Context, nb notebook.Notebook, k notebook.Kind, q notebo
 		})
 	}
 	return rowsOf(nb.Publications().List(ctx, q))(func(p *notebook.Publication) notebookRow {
-		return notebookRow{name: p.Title, details: fmt.Sprintf("%s, errata: %d", p.Made.Format(time.DateOnly), len(p.Errata))}
+		return notebookRow{name: p.Title, details: commas(p.Made.Format(time.DateOnly), p.Where, fmt.Sprintf("errata: %d", len(p.Errata)))}
 	})
 }
 
