@@ -274,7 +274,7 @@ func furnished(t *testing.T) (b *bench, pages map[string]string) {
 		"shelf": "/", "lamp": "/lamps/7", "lamp-new": "/lamps/new", "lamp-edit": "/lamps/7/edit", "sitting-new": "/lamps/7/sit", "sitting": "/sittings/7",
 		"assay": fmt.Sprintf("/assays/%d", ids[3]), "import": "/import", "import-look": look.path, "import-broken": broken.path,
 		"compare": "/compare?assay=2&assay=4&assay=6", "limit": "/limit?cct=3000&ra=80", "instruments": "/instruments", "instrument-new": "/instruments/new", "instrument": "/instruments/1",
-		"instrument-edit": "/instruments/1/edit", "sitting-edit": "/sittings/7/edit", "references": "/references", "reference": "/references/1", "reference-new": "/references/new", "reference-edit": "/references/1/edit",
+		"lamp-published": "/lamps/4", "instrument-edit": "/instruments/1/edit", "sitting-edit": "/sittings/7/edit", "references": "/references", "reference": "/references/1", "reference-new": "/references/new", "reference-edit": "/references/1/edit",
 		"publications": "/publications", "publication": "/publications/1", "publication-new": "/publications/new?assay=4",
 		"wavelength-start": "/instruments/2/wavelength", "wavelength": pairs.path,
 		"log": "/log", "trash": "/trash", "settings": "/settings", "help": "/help", "error": "/lamps/99",
