@@ -3,6 +3,7 @@ package webapp
 import (
 	"fmt"
 	"net/http"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -138,19 +139,20 @@ func (s *Server) sittingAsked(r *http.Request) (*notebook.Sitting, error) {
 	return s.nb.Sittings().Get(r.Context(), id)
 }
 
-// sittingStep ticks a line of the checklist, or takes the tick back.
+// sittingStep ticks a line of the checklist, or takes the tick back where the form says
+// "no": not the other of what is kept, which another browser may have changed since.
 func (s *Server) sittingStep(w http.ResponseWriter, r *http.Request) error {
 	return s.changeSitting(w, r, "", func(sit *notebook.Sitting, f *form) error {
 		i := f.whole("step", "a step")
 		if i < 0 || int(i) >= len(sit.Checklist) {
 			return bad("The checklist has no such step.")
 		}
-		step := &sit.Checklist[i]
-		if step.Done == nil {
+		switch step := &sit.Checklist[i]; {
+		case f.text("done") == "no":
+			step.Done = nil
+		case step.Done == nil:
 			at := s.now().UTC()
 			step.Done = &at
-		} else {
-			step.Done = nil
 		}
 		return nil
 	})
@@ -178,18 +180,20 @@ func (s *Server) sittingStrike(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-// sittingEnd ends a sitting, or goes on with it.
+// sittingEnd ends a sitting, or goes on with it where the form says so.
 func (s *Server) sittingEnd(w http.ResponseWriter, r *http.Request) error {
-	return s.changeSitting(w, r, "", func(sit *notebook.Sitting, _ *form) error {
-		if err := s.desk.halt(sit.ID); err != nil {
-			return err
-		}
-		if sit.Ended != nil {
+	return s.changeSitting(w, r, "", func(sit *notebook.Sitting, f *form) error {
+		if f.text("do") == "go on" {
 			sit.Ended = nil
 			return nil
 		}
-		at := s.now().UTC()
-		sit.Ended = &at
+		if err := s.desk.halt(sit.ID); err != nil {
+			return err
+		}
+		if sit.Ended == nil {
+			at := s.now().UTC()
+			sit.Ended = &at
+		}
 		return nil
 	})
 }
@@ -207,6 +211,10 @@ func (s *Server) changeSitting(w http.ResponseWriter, r *http.Request, name stri
 		err = f.err
 	}
 	var kept *notebook.Sitting
+	if err == nil && reflect.DeepEqual(is, *sit) { // somebody else was faster
+		http.Redirect(w, r, sittingPath(sit.ID)+placeOf(f), http.StatusSeeOther)
+		return nil
+	}
 	if err == nil {
 		kept, err = s.nb.Sittings().Update(r.Context(), is)
 	}
@@ -216,7 +224,22 @@ func (s *Server) changeSitting(w http.ResponseWriter, r *http.Request, name stri
 	case err != nil:
 		return s.again(f, err, func(status int) error { return s.showSitting(w, r, status, sit, f) })
 	}
-	return back(w, r, sittingPath(sit.ID), kept.Revision)
+	return back(w, r, sittingPath(sit.ID)+placeOf(f), kept.Revision)
+}
+
+// placeOf is where on its page a form stands, as the end of an address: whoever works by
+// keyboard goes on from there.
+func placeOf(f *form) string {
+	switch f.name {
+	case "strike":
+		return "#record"
+	case "rule", "numbers":
+		return "#runup"
+	}
+	if f.text("step") != "" {
+		return fmt.Sprintf("#step%d", f.whole("step", "a step"))
+	}
+	return ""
 }
 
 // enterableField is a number that can be entered by hand, with its unit and the range
