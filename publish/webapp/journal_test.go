@@ -85,8 +85,8 @@ func TestASittingThatIsBeingReadStaysInUse(t *testing.T) {
 		}
 	})
 	b.bare()
-	b.must("/sittings/1/end", nil) // change 3
-	b.must("/sittings/1/end", nil) // change 4: it goes on
+	b.must("/sittings/1/end", nil)                         // change 3
+	b.must("/sittings/1/end", url.Values{"do": {"go on"}}) // change 4
 	away := url.Values{"kind": {"sitting"}, "id": {"1"}, "from": {"/sittings/1"}}
 	b.must("/trash", away)   // change 5
 	b.must("/restore", away) // change 6

@@ -21,14 +21,14 @@
     return value;
   };
   const steps = [.1, .2, .5, 1, 2, 5, 10, 15, 20, 30, 60, 120, 300, 600];
-  const written = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false });
+  const digits = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false });
 
   // What was computed from spectra is read with the decimals that the program gives
   // it, and light in the spectrum's own unit with four digits.
   const brief = new Intl.NumberFormat("en", { maximumSignificantDigits: 4, useGrouping: false });
   const latest = (line) => {
     const value = line.values.at(-1);
-    if (line.decimals === undefined) return (line.key === "light" ? brief : written).format(value).replace("-", "−");
+    if (line.decimals === undefined) return (line.key === "light" ? brief : digits).format(value).replace("-", "−");
     const text = value.toFixed(line.decimals);
     return /[1-9]/.test(text) ? text.replace("-", "−") : text.replace("-", ""); // no minus before a zero
   };
@@ -60,8 +60,8 @@
   const drawn = new Map(); // by what they show
   const width = () => Math.max(280, charts.clientWidth);
   const axes = (x, y, times) => [x, y].map((label, i) => ({
-    label, values: (_, ticks) => ticks.map((t) => written.format(t)),
-    ...(i === 0 && times && { values: (_, ticks) => ticks.map((t) => written.format(t / times)), incrs: steps.map((s) => s * times) }), stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
+    label, values: (_, ticks) => ticks.map((t) => digits.format(t)),
+    ...(i === 0 && times && { values: (_, ticks) => ticks.map((t) => digits.format(t / times)), incrs: steps.map((s) => s * times) }), stroke: colour("--muted"), font: `12px ${ink("--text")}`, labelFont: `12px ${ink("--text")}`,
     grid: { stroke: colour("--grid"), width: 1 }, ticks: { stroke: colour("--grid"), width: 1 }, size: i ? 64 : 40, labelSize: 18,
   }));
   // strike draws a line where something was marked.
@@ -123,7 +123,7 @@
       const last = latest(line);
       chart(key, `${title(line)} (${line.channel})`, `${title(line)} over time: ${line.values.length} readings, now ${last}.`, 170, unit[0], line.unit, [line.seconds, line.values], `--series-${series}`, unit[1]);
     }
-    const shown = marks.slice(-8).map((mark) => `${written.format(Math.round(10 * mark.seconds / unit[1]) / 10)} ${unit[0]}: ${mark.text}`);
+    const shown = marks.slice(-8).map((mark) => `${digits.format(Math.round(10 * mark.seconds / unit[1]) / 10)} ${unit[0]}: ${mark.text}`);
     noted.textContent = [...(shown.length ? [`Dashed lines: ${shown.join("; ")}.`] : []), ...left].join(" ");
     const list = document.createElement("dl");
     list.className = "meters";
@@ -152,12 +152,11 @@
   let resized;
   addEventListener("resize", () => { clearTimeout(resized); resized = setTimeout(anew, 150); });
 
-  if (panel.dataset.ended) return;
-
-  // How the instruments stand, looked at every other second while they are read.
+  // How the instruments stand, looked at every other second: to start and to stop them
+  // is no change of the notebook, and may be done in another browser.
   const desk = document.getElementById("desk");
   setInterval(async () => {
-    if (!desk.querySelector("[data-running='1']") || desk.contains(document.activeElement) || desk.querySelector("details[open]")) return;
+    if (document.hidden || !desk.querySelector("[data-running]") || desk.contains(document.activeElement) || written(desk) || desk.querySelector("details[open]")) return;
     const got = await fetch(`${base}/desk`).catch(() => null);
     if (!got?.ok) return;
     const fresh = new DOMParser().parseFromString(await got.text(), "text/html");
