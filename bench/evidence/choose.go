@@ -108,12 +108,8 @@ func alike(a, b *notebook.Reading) bool {
 	return a.Channel == b.Channel && a.Instrument == b.Instrument
 }
 
-// Latest returns the latest spectrum of a sitting that nobody has set aside, nil where
+// latest finds the latest spectrum of a sitting that nobody has set aside, nil where
 // there is none.
-func Latest(ctx context.Context, nb notebook.Notebook, sit *notebook.Sitting) (*notebook.Reading, error) {
-	return (&chooser{nb: nb, sit: sit}).latest(ctx)
-}
-
 func (c *chooser) latest(ctx context.Context) (found *notebook.Reading, err error) {
 	err = c.backwards(ctx, "", 0, func(r *notebook.Reading) bool {
 		if c.counts(r) {
