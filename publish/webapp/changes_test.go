@@ -14,6 +14,7 @@ import (
 	"strings"
 	"testing"
 
+	"lampassay/bench/evidence"
 	"lampassay/bench/instrument"
 	"lampassay/bench/notebook"
 )
@@ -103,6 +104,28 @@ func TestAnInstrumentFilePastItsTimeIsSaidInListSittingAndAssay(t *testing.T) {
 	}
 	if !strings.Contains(string(a.Record), says) {
 		t.Error("the record of the assay does not say so")
+	}
+
+	// It stays so whatever becomes of the instrument.
+	in, err := b.nb.Instruments().Get(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.File = nil
+	if _, err := b.nb.Instruments().Update(t.Context(), *in); err != nil {
+		t.Fatal(err)
+	}
+	sit, err := b.nb.Sittings().Get(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	terms, err := evidence.TermsOf(a.Methods)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := evidence.Take(t.Context(), b.nb, sit, a.Inputs, terms)
+	if err != nil || !strings.Contains(strings.Join(e.Warnings(), "\n"), says) {
+		t.Errorf("computed again from what was kept, the assay does not say so: %v", err)
 	}
 }
 
@@ -203,6 +226,13 @@ func TestPicturesOfASetUpAreShownAndBrokenOnesRefused(t *testing.T) {
 		if shown := b.get("/sittings/1/photos/" + string(notebook.SumOf(whole))); shown.body != string(whole) {
 			t.Errorf("the picture comes back with %d", shown.status)
 		}
+	}
+	gone := b.must("/sittings/1/photos/out", url.Values{"n": {"0"}, "was": {string(notebook.SumOf(asPNG.Bytes()))}})
+	if n := strings.Count(gone.body, "<img "); n != 1 {
+		t.Errorf("of two pictures, with one taken out, %d are shown", n)
+	}
+	if again := b.post("/sittings/1/photos/out", url.Values{"n": {"0"}, "was": {string(notebook.SumOf(asPNG.Bytes()))}}); again.status != http.StatusConflict {
+		t.Errorf("a picture that is out is taken out again: %d", again.status)
 	}
 	if a := b.get("/sittings/1/photos/" + strings.Repeat("0", 64)); a.status != http.StatusNotFound {
 		t.Errorf("a picture that is none of the sitting's is answered with %d", a.status)

@@ -122,6 +122,16 @@ func (s *Server) sittingPhoto(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
+// sittingPhotoOut takes a picture off a sitting; a file that readings came from stays.
+func (s *Server) sittingPhotoOut(w http.ResponseWriter, r *http.Request) error {
+	return s.changeSitting(w, r, "", func(sit *notebook.Sitting, f *form) error {
+		photos, others := apart(sit.Files)
+		left, err := takeOut(f, photos, attachmentMark)
+		sit.Files = append(others, left...)
+		return err
+	})
+}
+
 // photo shows a picture of a lamp, and no other file.
 func (s *Server) photo(w http.ResponseWriter, r *http.Request) error {
 	id, err := idOf(r)

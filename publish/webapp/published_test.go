@@ -47,6 +47,8 @@ func TestAReferenceLampIsWrittenDownUsedAndGoesOutOfDate(t *testing.T) {
 	}
 	file := b.upload("/references/1/files", "certificate.pdf", []byte("%PDF-1.4"), nil)
 	want(t, file.body, "certificate.pdf", "Reference 1 was changed")
+	gone := b.must("/references/1/files/out", url.Values{"n": {"0"}, "was": {string(notebook.SumOf([]byte("%PDF-1.4")))}})
+	want(t, gone.body, "No file is attached.")
 
 	b.must("/lamps", url.Values{"name": {"Kitchen tube"}, "technology": {"fluorescent"}})
 	want(t, b.page("/lamps/1/sit"), "Reference lamps that it rests on", "Halogen no. 3")

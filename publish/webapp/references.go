@@ -286,6 +286,26 @@ func (s *Server) referenceFile(w http.ResponseWriter, r *http.Request) error {
 	return back(w, r, referencePath(ref.ID), kept.Revision)
 }
 
+// referenceFileOut takes a file off a reference lamp.
+func (s *Server) referenceFileOut(w http.ResponseWriter, r *http.Request) error {
+	ref, err := s.referenceAsked(r)
+	if err != nil {
+		return err
+	}
+	is := *ref
+	if is.Files, err = takeOut(newForm(r), ref.Files, attachmentMark); err != nil {
+		return err
+	}
+	kept, err := s.nb.References().Update(r.Context(), is)
+	if err != nil {
+		return err
+	}
+	return back(w, r, referencePath(ref.ID), kept.Revision)
+}
+
+// attachmentMark is what a page says of a file: its checksum.
+func attachmentMark(a *notebook.Attachment) string { return string(a.SHA256) }
+
 func referencePath(id notebook.ID) string { return fmt.Sprintf("/references/%d", id) }
 
 // keptFile keeps the file that was sent in a field, nil for none. It is handed out as
