@@ -51,6 +51,7 @@ type Server struct {
 	fragments *memory[sheetKey, *sheet.Fragment]
 	strips    *memory[notebook.ID, stripSVG]
 	answers   *memory[string, *limitAnswer]
+	pictures  *memory[picturesKey, *runUpPictures]
 	desk      desk
 	courses   courses
 	heavy     chan struct{} // who computes for seconds takes a turn
@@ -84,7 +85,8 @@ func New(o Options) (*Server, error) {
 		solver: &limits.Solver{Cache: o.Cache},
 		sheets: newMemory[notebook.ID, *assayed](256), fragments: newMemory[sheetKey, *sheet.Fragment](64),
 		strips: newMemory[notebook.ID, stripSVG](4096), answers: newMemory[string, *limitAnswer](256),
-		heavy: make(chan struct{}, 1),
+		pictures: newMemory[picturesKey, *runUpPictures](16),
+		heavy:    make(chan struct{}, 1),
 	}, nil
 }
 
@@ -111,6 +113,7 @@ func (s *Server) Handler() http.Handler {
 	get("/sittings/{id}", s.sitting)
 	get("/sittings/{id}/record", s.sittingRecord)
 	get("/sittings/{id}/live", s.sittingLive)
+	get("/sittings/{id}/pictures", s.sittingPictures)
 	get("/sittings/{id}/edit", s.sittingChange)
 	post("/sittings/{id}", s.sittingSave)
 	m.Handle("POST /sittings/{id}/photos", s.accept(s.sittingPhoto, mostPhoto))

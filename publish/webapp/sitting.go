@@ -28,6 +28,7 @@ type sittingView struct {
 	Attached    []notebook.Attachment // the other files
 	Assays      []*notebook.Assay
 	RunUp       *runUpView
+	Drawable    bool // the run-up has spectra enough for pictures
 	Rule        ruleView
 	Assay       *assayForm // nil where there is no spectrum
 	Enterable   []enterableField
@@ -85,6 +86,7 @@ func (s *Server) showSitting(w http.ResponseWriter, r *http.Request, status int,
 	}
 	d.Desk = s.deskOf(sit.ID, f)
 	d.RunUp = runUpOf(c, live.RuleOf(sit))
+	d.Drawable = len(s.courses.at(s.nb, sit.ID).Spectra("")) > 1
 	for _, step := range sit.Checklist {
 		if step.Done == nil {
 			d.Undone++
