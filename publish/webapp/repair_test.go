@@ -58,13 +58,19 @@ func (p *tab) residuals() string {
 	return ask[string](p, `[...document.querySelectorAll('.pairs tbody tr')].filter((r) => r.cells[5].textContent === 'found').map((r) => r.cells[0].textContent + ': ' + r.cells[3].textContent).join('; ')`)
 }
 
-// middle is where on the screen a part of the picture is.
+// middle brings a part of the picture to the middle of the screen and returns where
+// it is. The page's own scrolling is smooth, and what is read on the way is no place.
 func (p *tab) middle(selector string) (x, y float64) {
 	p.Helper()
+	ask[bool](p, fmt.Sprintf(`(document.querySelector(%s).scrollIntoView({block: 'center', inline: 'center', behavior: 'instant'}), true)`, quoted(selector)))
+	return p.place(selector)
+}
+
+// place is where on the screen a part of the picture is.
+func (p *tab) place(selector string) (x, y float64) {
+	p.Helper()
 	at := ask[[]float64](p, fmt.Sprintf(`(() => {
-		const e = document.querySelector(%s);
-		e.scrollIntoView({block: 'center', inline: 'center'});
-		const r = e.getBoundingClientRect();
+		const r = document.querySelector(%s).getBoundingClientRect();
 		return [r.x + r.width / 2, r.y + r.height / 2];
 	})()`, quoted(selector)))
 	return at[0], at[1]
@@ -83,8 +89,8 @@ func (p *tab) mouse(what input.DispatchMouseEventType, x, y float64) {
 // drag moves the mouse, pressed, from one part of the picture onto another.
 func (p *tab) drag(from, to string) {
 	p.Helper()
-	toX, toY := p.middle(to)
 	x, y := p.middle(from)
+	toX, toY := p.place(to)
 	p.mouse(input.DispatchMouseEventTypeMousePressed, x, y)
 	for i := 1; i <= 5; i++ {
 		f := float64(i) / 5
@@ -94,7 +100,7 @@ func (p *tab) drag(from, to string) {
 
 func (p *tab) letGo(at string) {
 	p.Helper()
-	x, y := p.middle(at)
+	x, y := p.place(at)
 	p.mouse(input.DispatchMouseEventTypeMouseReleased, x, y)
 }
 
