@@ -47,7 +47,12 @@
   };
   // load reads all of the record, in place of what was read of it before.
   const load = async () => {
-    const record = await (await fetch(`${base}/record`, { headers: { Accept: "application/json" } })).json();
+    const answer = await fetch(`${base}/record`, { headers: { Accept: "application/json" } }).catch(() => null);
+    const record = answer?.ok && await answer.json().catch(() => null);
+    if (!record) { // the page is left, or the program has ended
+      state.textContent = "The record could not be read; load the page again. What was recorded is kept.";
+      return null;
+    }
     lines.clear();
     record.lines.forEach(join);
     marks.splice(0, Infinity, ...record.marks);
@@ -56,6 +61,7 @@
     return record;
   };
   const record = await load();
+  if (!record) return;
 
   const drawn = new Map(); // by what they show
   const width = () => Math.max(280, charts.clientWidth);
@@ -173,7 +179,7 @@
       state.textContent = `${news.last} readings recorded.`;
       draw();
     },
-    behind: () => load().then(anew),
+    behind: async () => { if (await load()) anew(); },
     error: () => { state.textContent = "The line to the program is broken; trying again. What was recorded is kept."; },
   });
 })();
