@@ -32,20 +32,6 @@ func newTraces() *traces {
 	return &traces{of: map[Pick]*temporal.Trace{}, unit: map[Pick]string{}}
 }
 
-// inUnit brings a number to another unit where that differs by kilo or milli, as
-// those of a meter do that chooses its range.
-func inUnit(x float64, unit, want string) (float64, bool) {
-	switch {
-	case unit == want:
-		return x, true
-	case unit == "k"+want, want == "m"+unit:
-		return x * 1000, true
-	case unit == "m"+want, want == "k"+unit:
-		return x / 1000, true
-	}
-	return 0, false
-}
-
 // add takes numbers of one moment. What is not after the latest of its value, or
 // in a unit that is not the first one's, is left out: it is in the record, and a
 // trace only runs forwards.
@@ -62,7 +48,7 @@ func (t *traces) add(seconds float64, channel string, values []notebook.Value) {
 			tr = &temporal.Trace{}
 			t.of[p], t.unit[p], t.keys = tr, v.Unit, append(t.keys, p)
 		}
-		x, same := inUnit(*v.V, v.Unit, t.unit[p])
+		x, same := v.In(t.unit[p])
 		if n := tr.Len(); n > 0 && seconds <= tr.Seconds[n-1] || !same {
 			continue
 		}
