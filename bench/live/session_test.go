@@ -323,7 +323,7 @@ func TestALongTraceKeepsItsExtremes(t *testing.T) {
 
 func TestATraceKeepsToOneUnit(t *testing.T) {
 	tr := newTraces()
-	for i, unit := range []string{"lx", "klx", "mlx", "fc", "lx"} {
+	for i, unit := range []string{"lx", "klx", "mlx", "mm", "lx"} {
 		v := float64(i + 1)
 		tr.add(float64(i), "lux", []notebook.Value{{Key: "illuminance", V: &v, Unit: unit}})
 	}
