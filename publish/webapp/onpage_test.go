@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"lampassay/publish/internal/browser"
+
 	"lampassay/assay"
 	"lampassay/assay/quantity"
 	"lampassay/assay/uncertainty"
@@ -420,16 +422,16 @@ func TestWhatIsChosenForAnAssayStaysWhileReadingsArrive(t *testing.T) {
 	for _, v := range spectra[:5] {
 		record(v)
 	}
-	p := openTab(t, b.http.URL)
-	p.visit("/sittings/1")
-	p.fill("[name=spectra]", "4")
-	p.await("nothing to have the focus", `(document.activeElement.blur(), document.activeElement === document.body)`)
+	p := browser.Open(t, b.http.URL)
+	p.Visit("/sittings/1")
+	p.Fill("[name=spectra]", "4")
+	p.Await("nothing to have the focus", `(document.activeElement.blur(), document.activeElement === document.body)`)
 	record(spectra[5])
-	p.said("6 readings; chain") // the rest of the page has heard of it
-	if got := ask[string](p, `document.querySelector("[name=spectra]").value`); got != "4" {
+	p.Said("6 readings; chain") // the rest of the page has heard of it
+	if got := browser.Ask[string](p, `document.querySelector("[name=spectra]").value`); got != "4" {
 		t.Errorf("4 spectra were chosen, and now it is %s", got)
 	}
-	p.quiet()
+	p.Quiet()
 }
 
 func TestAFileOfPixelsIsImportedByTheSittingsSpectrometer(t *testing.T) {

@@ -13,6 +13,8 @@ import (
 	"strings"
 	"testing"
 
+	"lampassay/publish/internal/browser"
+
 	"github.com/chromedp/chromedp"
 
 	"lampassay/bench/notebook"
@@ -203,7 +205,7 @@ func (b *bench) revisionIn(path string) string {
 func TestARefusedFormIsReadByEveryone(t *testing.T) {
 	b, take := asked(t)
 	warming(b, 1)
-	p := openTab(t, b.http.URL)
+	p := browser.Open(t, b.http.URL)
 	for name, c := range map[string]struct {
 		page  string
 		fill  map[string]string
@@ -224,36 +226,36 @@ func TestARefusedFormIsReadByEveryone(t *testing.T) {
 				continue
 			}
 			t.Run(fmt.Sprintf("%s at %d px, %s", name, look.width, look.scheme), func(t *testing.T) {
-				p.scheme(look.scheme)
-				p.do(chromedp.EmulateViewport(look.width, 900))
-				p.visit(c.page)
+				p.Scheme(look.scheme)
+				p.Do(chromedp.EmulateViewport(look.width, 900))
+				p.Visit(c.page)
 				if name == "refused-rule" {
-					p.press("Judge by another rule")
+					p.Press("Judge by another rule")
 				}
 				for field, text := range c.fill {
-					p.fill(field, text)
+					p.Fill(field, text)
 				}
-				p.press(c.press)
-				p.said("Nothing was kept.")
-				p.await("the focus on "+c.focus, fmt.Sprintf(`document.activeElement.id === %q`, c.focus))
+				p.Press(c.press)
+				p.Said("Nothing was kept.")
+				p.Await("the focus on "+c.focus, fmt.Sprintf(`document.activeElement.id === %q`, c.focus))
 				for field, text := range c.fill {
-					if got := ask[string](p, fmt.Sprintf(`document.querySelector(%q).value`, field)); got != text {
+					if got := browser.Ask[string](p, fmt.Sprintf(`document.querySelector(%q).value`, field)); got != text {
 						t.Errorf("%s was %q and is %q", field, text, got)
 					}
 				}
-				if over := ask[int](p, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
-					t.Errorf("the page is %d px wider than the screen: %s", over, ask[string](p, widest))
+				if over := p.TooWide(); over != "" {
+					t.Error(over)
 				}
-				if found := p.axe(); len(found) > 0 {
+				if found := p.Axe(); len(found) > 0 {
 					t.Errorf("%d faults of accessibility: %q", len(found), found[:min(4, len(found))])
 				}
 				if *shots != "" {
-					p.shoot(filepath.Join(*shots, fmt.Sprintf("%s-%d-%s.png", name, look.width, look.scheme)))
+					p.Shoot(filepath.Join(*shots, fmt.Sprintf("%s-%d-%s.png", name, look.width, look.scheme)))
 				}
 			})
 		}
 	}
-	p.quiet("422")
+	p.Quiet("422")
 }
 
 func FuzzWhatIsTypedStaysTyped(f *testing.F) {

@@ -9,7 +9,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/cdproto/input"
+	"lampassay/publish/internal/browser"
+
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
@@ -47,61 +48,15 @@ func rowOf(page, peak string) string {
 }
 
 // shown is rowOf in a browser.
-func (p *tab) shown(peak string) string {
+func shown(p *browser.Tab, peak string) string {
 	p.Helper()
-	return rowOf(ask[string](p, `document.documentElement.outerHTML`), peak)
+	return rowOf(browser.Ask[string](p, `document.documentElement.outerHTML`), peak)
 }
 
-// residuals are those of the lines that the search finds, as an axis moves them all.
-func (p *tab) residuals() string {
+// residualsOn are those of the lines that the search finds, as an axis moves them all.
+func residualsOn(p *browser.Tab) string {
 	p.Helper()
-	return ask[string](p, `[...document.querySelectorAll('.pairs tbody tr')].filter((r) => r.cells[5].textContent === 'found').map((r) => r.cells[0].textContent + ': ' + r.cells[3].textContent).join('; ')`)
-}
-
-// middle brings a part of the picture to the middle of the screen and returns where
-// it is. The page's own scrolling is smooth, and what is read on the way is no place.
-func (p *tab) middle(selector string) (x, y float64) {
-	p.Helper()
-	ask[bool](p, fmt.Sprintf(`(document.querySelector(%s).scrollIntoView({block: 'center', inline: 'center', behavior: 'instant'}), true)`, quoted(selector)))
-	return p.place(selector)
-}
-
-// place is where on the screen a part of the picture is.
-func (p *tab) place(selector string) (x, y float64) {
-	p.Helper()
-	at := ask[[]float64](p, fmt.Sprintf(`(() => {
-		const r = document.querySelector(%s).getBoundingClientRect();
-		return [r.x + r.width / 2, r.y + r.height / 2];
-	})()`, quoted(selector)))
-	return at[0], at[1]
-}
-
-// mouse moves, presses or lets go.
-func (p *tab) mouse(what input.DispatchMouseEventType, x, y float64) {
-	p.Helper()
-	e := input.DispatchMouseEventParams{Type: what, X: x, Y: y, Button: "left", ClickCount: 1}
-	if what != input.DispatchMouseEventTypeMouseReleased {
-		e.Buttons = 1
-	}
-	p.do(command(input.DispatchMouseEvent, e))
-}
-
-// drag moves the mouse, pressed, from one part of the picture onto another.
-func (p *tab) drag(from, to string) {
-	p.Helper()
-	x, y := p.middle(from)
-	toX, toY := p.place(to)
-	p.mouse(input.DispatchMouseEventTypeMousePressed, x, y)
-	for i := 1; i <= 5; i++ {
-		f := float64(i) / 5
-		p.mouse(input.DispatchMouseEventTypeMouseMoved, x+f*(toX-x), y+f*(toY-y))
-	}
-}
-
-func (p *tab) letGo(at string) {
-	p.Helper()
-	x, y := p.place(at)
-	p.mouse(input.DispatchMouseEventTypeMouseReleased, x, y)
+	return browser.Ask[string](p, `[...document.querySelectorAll('.pairs tbody tr')].filter((r) => r.cells[5].textContent === 'found').map((r) => r.cells[0].textContent + ': ' + r.cells[3].textContent).join('; ')`)
 }
 
 const (
@@ -114,92 +69,92 @@ const (
 
 func TestAPeakIsDraggedOntoItsLine(t *testing.T) {
 	b, path := unpaired(t)
-	p := openTab(t, b.http.URL)
-	p.do(chromedp.EmulateViewport(1280, 900))
-	p.visit(path)
-	p.await("the handles", isUnpaired)
-	before := p.residuals()
+	p := browser.Open(t, b.http.URL)
+	p.Do(chromedp.EmulateViewport(1280, 900))
+	p.Visit(path)
+	p.Await("the handles", isUnpaired)
+	before := residualsOn(p)
 
-	p.drag(onYellowPeak, onYellowLine)
-	if got := ask[string](p, said); got != "Pixel 347.5 with Hg I 576.961: let go to pair them." {
+	p.Drag(onYellowPeak, onYellowLine)
+	if got := browser.Ask[string](p, said); got != "Pixel 347.5 with Hg I 576.961: let go to pair them." {
 		t.Errorf("while dragging the page says %q", got)
 	}
 	if *shots != "" {
-		p.shoot(filepath.Join(*shots, "pairing-drag-1280-light.png"))
+		p.Shoot(filepath.Join(*shots, "pairing-drag-1280-light.png"))
 	}
-	p.do(chromedp.KeyEvent(kb.Escape))
-	p.letGo(onYellowLine)
-	if got := ask[string](p, said+" + location.search"); !strings.HasPrefix(got, "Let go; nothing was paired.") || strings.Contains(got, "pair=") {
+	p.Do(chromedp.KeyEvent(kb.Escape))
+	p.LetGo(onYellowLine)
+	if got := browser.Ask[string](p, said+" + location.search"); !strings.HasPrefix(got, "Let go; nothing was paired.") || strings.Contains(got, "pair=") {
 		t.Errorf("after Escape the page says %q", got)
 	}
 
 	for _, way := range [][2]string{{onYellowPeak, onYellowLine}, {onYellowLine, onYellowPeak}} {
-		p.drag(way[0], way[1])
-		p.letGo(way[1])
-		p.await("the pair", isPaired)
-		if row := p.shown(yellowPeak); !strings.Contains(row, "Hg I 576.961") || !strings.Contains(row, "given") {
+		p.Drag(way[0], way[1])
+		p.LetGo(way[1])
+		p.Await("the pair", isPaired)
+		if row := shown(p, yellowPeak); !strings.Contains(row, "Hg I 576.961") || !strings.Contains(row, "given") {
 			t.Errorf("the table says %q", row)
 		}
-		if after := p.residuals(); after == before {
+		if after := residualsOn(p); after == before {
 			t.Errorf("the axis did not change: %s", after)
 		}
-		p.said("the peak at pixel 347.5 is Hg I 576.961")
-		ask[bool](p, `history.back() ?? true`)
-		p.await("the page before", isUnpaired)
-		if row := p.shown(yellowPeak); !strings.Contains(row, "no line") {
+		p.Said("the peak at pixel 347.5 is Hg I 576.961")
+		browser.Ask[bool](p, `history.back() ?? true`)
+		p.Await("the page before", isUnpaired)
+		if row := shown(p, yellowPeak); !strings.Contains(row, "no line") {
 			t.Errorf("after going back the table says %q", row)
 		}
-		if again := p.residuals(); again != before {
+		if again := residualsOn(p); again != before {
 			t.Errorf("after going back the axis is not what it was: %s, before %s", again, before)
 		}
 	}
-	p.quiet()
+	p.Quiet()
 }
 
 func TestAPeakIsPairedByKeyboardAlone(t *testing.T) {
 	b, path := unpaired(t)
-	p := openTab(t, b.http.URL)
-	p.do(chromedp.EmulateViewport(390, 844))
-	p.visit(path)
-	p.await("the handles", isUnpaired)
-	p.tabTo("Peak at pixel 43.7")
+	p := browser.Open(t, b.http.URL)
+	p.Do(chromedp.EmulateViewport(390, 844))
+	p.Visit(path)
+	p.Await("the handles", isUnpaired)
+	p.TabTo("Peak at pixel 43.7")
 	for range 4 {
-		p.do(chromedp.KeyEvent(kb.ArrowDown))
+		p.Do(chromedp.KeyEvent(kb.ArrowDown))
 	}
-	if got := ask[string](p, said); got != "Pixel 347.5: no line." {
+	if got := browser.Ask[string](p, said); got != "Pixel 347.5: no line." {
 		t.Errorf("on the peak the page says %q", got)
 	}
-	p.do(chromedp.KeyEvent(kb.ArrowRight))
-	p.do(chromedp.KeyEvent(kb.ArrowLeft))
-	if got := ask[string](p, said+` + document.activeElement.getAttribute('aria-valuetext')`); got != "Pixel 347.5 with Hg I 576.961: Enter pairs them.Hg I 576.961" {
+	p.Do(chromedp.KeyEvent(kb.ArrowRight))
+	p.Do(chromedp.KeyEvent(kb.ArrowLeft))
+	if got := browser.Ask[string](p, said+` + document.activeElement.getAttribute('aria-valuetext')`); got != "Pixel 347.5 with Hg I 576.961: Enter pairs them.Hg I 576.961" {
 		t.Errorf("on the line the page says %q", got)
 	}
-	p.do(chromedp.KeyEvent(kb.Escape), chromedp.KeyEvent(kb.Enter))
-	if ask[bool](p, `location.search.includes('pair')`) {
+	p.Do(chromedp.KeyEvent(kb.Escape), chromedp.KeyEvent(kb.Enter))
+	if browser.Ask[bool](p, `location.search.includes('pair')`) {
 		t.Error("Enter paired what Escape had let go")
 	}
-	p.do(chromedp.KeyEvent(kb.ArrowLeft), chromedp.KeyEvent(kb.Enter))
-	p.await("the pair", isPaired)
-	if row := p.shown(yellowPeak); !strings.Contains(row, "Hg I 576.961") || !strings.Contains(row, "given") {
+	p.Do(chromedp.KeyEvent(kb.ArrowLeft), chromedp.KeyEvent(kb.Enter))
+	p.Await("the pair", isPaired)
+	if row := shown(p, yellowPeak); !strings.Contains(row, "Hg I 576.961") || !strings.Contains(row, "given") {
 		t.Errorf("the table says %q", row)
 	}
-	if found := p.axe(); len(found) > 0 {
+	if found := p.Axe(); len(found) > 0 {
 		t.Errorf("%d faults of accessibility: %q", len(found), found)
 	}
 	if *shots != "" {
 		for name, more := range map[string]string{"zoom": "&zoom=4", "contradiction": "&pair=301.6:579.067", "refused": "&pair=301.6:650"} {
 			for _, width := range []int64{390, 1280} {
 				for _, scheme := range []string{"light", "dark"} {
-					p.scheme(scheme)
-					p.do(chromedp.EmulateViewport(width, 900))
-					p.visit(path + "&pair=143.2:435.8335" + more)
-					p.shoot(filepath.Join(*shots, fmt.Sprintf("pairing-%s-%d-%s.png", name, width, scheme)))
+					p.Scheme(scheme)
+					p.Do(chromedp.EmulateViewport(width, 900))
+					p.Visit(path + "&pair=143.2:435.8335" + more)
+					p.Shoot(filepath.Join(*shots, fmt.Sprintf("pairing-%s-%d-%s.png", name, width, scheme)))
 				}
 			}
 		}
 		return
 	}
-	p.quiet()
+	p.Quiet()
 }
 
 func TestPeaksArePairedWithoutAScript(t *testing.T) {

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"lampassay/publish/internal/browser"
+
 	"lampassay/bench/notebook"
 	"lampassay/bench/tidewater"
 
@@ -82,26 +84,26 @@ func TestALongListIsSpreadFromEndToEnd(t *testing.T) {
 func TestThePicturesOfARunUpAreReadByEveryone(t *testing.T) {
 	b := newBench(t)
 	b.cold()
-	p := openTab(t, b.http.URL)
+	p := browser.Open(t, b.http.URL)
 	for _, width := range []int64{390, 1280} {
 		for _, scheme := range []string{"light", "dark"} {
-			p.scheme(scheme)
-			p.do(chromedp.EmulateViewport(width, 900))
-			p.visit("/sittings/1/pictures")
-			p.said("In pictures")
-			if over := ask[int](p, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
-				t.Errorf("at %d px the page is %d px wider than the screen: %s", width, over, ask[string](p, widest))
+			p.Scheme(scheme)
+			p.Do(chromedp.EmulateViewport(width, 900))
+			p.Visit("/sittings/1/pictures")
+			p.Said("In pictures")
+			if over := p.TooWide(); over != "" {
+				t.Error(over)
 			}
-			if jumps := ask[[]string](p, headingJumps); len(jumps) > 0 {
+			if jumps := p.HeadingJumps(); len(jumps) > 0 {
 				t.Errorf("headings leave out a level: %q", jumps)
 			}
-			for _, fault := range p.axe() {
+			for _, fault := range p.Axe() {
 				t.Errorf("%d px, %s: %s", width, scheme, fault)
 			}
 			if *shots != "" {
-				p.shoot(filepath.Join(*shots, fmt.Sprintf("pictures-%d-%s.png", width, scheme)))
+				p.Shoot(filepath.Join(*shots, fmt.Sprintf("pictures-%d-%s.png", width, scheme)))
 			}
 		}
 	}
-	p.quiet()
+	p.Quiet()
 }

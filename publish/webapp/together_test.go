@@ -4,6 +4,8 @@ import (
 	"net/url"
 	"testing"
 
+	"lampassay/publish/internal/browser"
+
 	"lampassay/bench/notebook"
 )
 
@@ -49,28 +51,28 @@ func TestASecondBrowserSeesWhatIsStartedAndEnded(t *testing.T) {
 	})
 	b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
 	b.must("/sittings", url.Values{"lamp": {"1"}})
-	p := openTab(t, b.http.URL)
-	p.visit("/sittings/1")
-	p.said("Read the instruments")
+	p := browser.Open(t, b.http.URL)
+	p.Visit("/sittings/1")
+	p.Said("Read the instruments")
 	b.must("/sittings/1/listen", url.Values{"do": {"start"}})
-	p.said("Stop the instruments")
+	p.Said("Stop the instruments")
 	b.must("/sittings/1/listen", url.Values{"do": {"stop"}})
-	p.said("Read the instruments")
+	p.Said("Read the instruments")
 
-	p.fill("[name=power]", "58,2") // half of what is read
+	p.Fill("[name=power]", "58,2") // half of what is read
 	b.must("/sittings/1/step", url.Values{"step": {"0"}, "done": {"yes"}})
-	p.await("the tick", `document.querySelector("li.ticked") !== null`)
+	p.Await("the tick", `document.querySelector("li.ticked") !== null`)
 	b.must("/sittings/1/end", url.Values{"do": {"end"}})
-	p.said("Go on with this sitting")
-	p.said("ended")
-	if got := ask[string](p, `document.querySelector("[name=power]").value`); got != "58,2" {
+	p.Said("Go on with this sitting")
+	p.Said("ended")
+	if got := browser.Ask[string](p, `document.querySelector("[name=power]").value`); got != "58,2" {
 		t.Errorf("of a number that was half typed %q is left", got)
 	}
-	if got := ask[bool](p, `document.getElementById("desk").querySelector("form") === null`); !got {
+	if got := browser.Ask[bool](p, `document.getElementById("desk").querySelector("form") === null`); !got {
 		t.Error("the instruments of a sitting that has ended can be started")
 	}
 	b.must("/sittings/1/end", url.Values{"do": {"go on"}})
-	p.said("End this sitting")
-	p.said("Read the instruments")
-	p.quiet()
+	p.Said("End this sitting")
+	p.Said("Read the instruments")
+	p.Quiet()
 }

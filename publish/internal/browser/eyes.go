@@ -1,9 +1,12 @@
 package browser
 
 import (
+	_ "embed"
 	"fmt"
-	"os"
 )
+
+//go:embed axe/axe.min.js
+var axe string // see NOTICE
 
 // TooWide says what reaches beyond the screen's right edge, "" where nothing does.
 // What scrolls by itself may be wider.
@@ -25,16 +28,11 @@ func (p *Tab) HeadingJumps() []string {
 	+h.tagName[1] > (i ? +all[i - 1].tagName[1] : 0) + 1).map(h => h.textContent)`)
 }
 
-// Axe returns what the accessibility checker, whose source is in a file, calls
-// serious or critical.
-func (p *Tab) Axe(source string) []string {
+// Axe returns what the accessibility checker calls serious or critical.
+func (p *Tab) Axe() []string {
 	p.Helper()
 	if !Ask[bool](p, `typeof axe === 'object'`) {
-		text, err := os.ReadFile(source)
-		if err != nil {
-			p.Fatal(err)
-		}
-		Ask[bool](p, string(text)+"; true")
+		Ask[bool](p, axe+"; true")
 	}
 	return Ask[[]string](p, `axe.run(document, {resultTypes: ['violations']}).then((r) =>
 		r.violations.filter((v) => v.impact === 'serious' || v.impact === 'critical')
