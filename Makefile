@@ -35,7 +35,7 @@ unit:
 # The packages in which goroutines meet.
 race:
 	$(GO) test -race -count=1 -timeout 10m -run 'Browsers|FollowedReading|HoldsNobody|Pushes' ./publish/webapp
-	$(GO) test -race -count=1 -timeout 10m ./bench/live/... ./bench/ingest ./publish/cli ./light/rendition ./light/appearance
+	$(GO) test -race -count=1 -timeout 10m ./bench/live/... ./bench/course ./bench/ingest ./publish/cli ./light/rendition ./light/appearance
 	$(GO) test -race -count=1 -timeout 10m -run 'Worker|Cancel|SideBySide' ./assay/uncertainty ./light/emission
 	$(GO) test -race -count=1 -timeout 10m -run 'Instruments|Backup|Feed' ./bench/notebook/...
 
@@ -61,7 +61,7 @@ setup-bench:
 
 .PHONY: screenshots
 screenshots: setup
-	$(GO) test -count=1 -run 'TestEveryPageCanBeReadByEveryone|TestAnEvening' ./publish/webapp -screenshots $(CURDIR)/out/screenshots
+	$(GO) test -count=1 -timeout 30m -run 'TestEveryPageCanBeReadByEveryone|TestAnEvening' ./publish/webapp -screenshots $(CURDIR)/out/screenshots
 
 docs: build
 	bin/lampassay selfcheck --markdown > docs/validation.md

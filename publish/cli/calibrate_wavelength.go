@@ -334,9 +334,13 @@ func (v *view) anchorLines(lines []calibration.AnchorLine) {
 	}
 }
 
-// signedNumber writes a number with its sign, a true minus.
+// signedNumber writes a number with its sign, a true minus, and zero without.
 func signedNumber(x float64, decimals int) string {
-	return strings.Replace(fmt.Sprintf("%+.*f", decimals, x), "-", "−", 1)
+	text := fmt.Sprintf("%+.*f", decimals, x)
+	if !strings.ContainsAny(text, "123456789") {
+		return text[1:]
+	}
+	return strings.Replace(text, "-", "−", 1)
 }
 
 // residualPicture is the picture of a wavelength calibration.

@@ -42,8 +42,9 @@ type Tab struct {
 	requests, complaints []string
 }
 
-// lifetime is when a browser that hangs is given up.
-const lifetime = 3 * time.Minute
+// lifetime is when a browser that hangs is given up; one that draws every page in
+// every setting on a loaded machine takes minutes.
+const lifetime = 15 * time.Minute
 
 // Open starts a browser that lives as long as the test. All that it visits begins
 // with the base, the address of a server or "file://".
