@@ -20,6 +20,7 @@ import (
 
 type wavelengthStartView struct {
 	Instrument *notebook.Instrument
+	Family     *family // what to beware of
 	Lamps      []string
 }
 
@@ -34,7 +35,8 @@ func (s *Server) wavelengthStart(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := s.view(r, "Calibrate the wavelengths of "+in.Name)
-	v.Data = &wavelengthStartView{in, calibration.LampNames()}
+	lamps := calibration.LampNames()
+	v.Data = &wavelengthStartView{in, familyOf("line lamp", lamps...), lamps}
 	return s.show(w, "wavelengthstart.html", v)
 }
 

@@ -9,8 +9,11 @@ import (
 // sitting with it has to wait for.
 type family struct{ *caution.Advice }
 
-// familyOf finds the family of a technology by its words.
-func familyOf(technology string) *family { return &family{caution.For(technology)} }
+// familyOf finds the family of a technology by its words; more are what else the lamp
+// may be.
+func familyOf(technology string, more ...string) *family {
+	return &family{caution.For(technology, more...)}
+}
 
 // familyOfLamp finds it by all that is written about a lamp.
 func familyOfLamp(l *notebook.Lamp) *family { return &family{caution.Of(l)} }
