@@ -75,6 +75,10 @@ func DayOf(t time.Time) Day {
 	return Day{time.Date(y, m, d, 0, 0, 0, 0, time.UTC)}
 }
 
+// Written returns the day as sentences and pages have it: 25 Nov 2026. Its blanks keep
+// it on one line.
+func (d Day) Written() string { return d.Format("2\u00a0Jan\u00a02006") }
+
 // MarshalJSON writes the day in quotes.
 func (d Day) MarshalJSON() ([]byte, error) { return json.Marshal(d.Format(time.DateOnly)) }
 
@@ -121,9 +125,9 @@ func (d *Dated[T]) overdue(name string, today Day) []string {
 	age := int(today.Sub(d.Made.Time).Hours() / 24)
 	switch {
 	case age < 0:
-		return []string{fmt.Sprintf("the %s calibration is dated %s, which has not come yet", name, d.Made.Format(time.DateOnly))}
+		return []string{fmt.Sprintf("the %s calibration is dated %s, which has not come yet", name, d.Made.Written())}
 	case d.Days > 0 && age > d.Days:
-		return []string{fmt.Sprintf("the %s calibration of %s was to be trusted for %d days and is %d days old", name, d.Made.Format(time.DateOnly), d.Days, age)}
+		return []string{fmt.Sprintf("the %s calibration of %s was to be trusted for %d days and is %d days old", name, d.Made.Written(), d.Days, age)}
 	}
 	return nil
 }

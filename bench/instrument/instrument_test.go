@@ -130,7 +130,7 @@ func TestCalibrationsExpire(t *testing.T) {
 		says  []string
 	}{
 		{"2026-11-25", nil},
-		{"2026-11-27", []string{"the shift calibration of 2026-11-25 was to be trusted for 1 days and is 2 days old"}},
+		{"2026-11-27", []string{"the shift calibration of 25\u00a0Nov\u00a02026 was to be trusted for 1 days and is 2 days old"}},
 		{"2027-02-01", []string{"wavelength", "shift", "stray-light", "response"}},
 		{"2025-01-01", []string{"has not come yet"}},
 	} {

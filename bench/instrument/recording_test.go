@@ -262,7 +262,7 @@ func TestWhatWasAppliedIsToldInSentences(t *testing.T) {
 			t.Errorf("%q is not said:\n%s", want, said)
 		}
 	}
-	if warned := strings.Join(a.Warnings(day("2027-02-01")), "\n"); !strings.Contains(warned, "small one: the response calibration of 2026-01-10 was to be trusted for 365 days") {
+	if warned := strings.Join(a.Warnings(day("2027-02-01")), "\n"); !strings.Contains(warned, "small one: the response calibration of 10\u00a0Jan\u00a02026 was to be trusted for 365 days") {
 		t.Errorf("a response past its time is not told: %s", warned)
 	}
 	m.Frames[0].ExposureMs = 0

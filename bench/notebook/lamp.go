@@ -120,7 +120,7 @@ func (in *Instrument) Overdue(today Day) []string {
 	for i := range in.Calibrations {
 		c := &in.Calibrations[i]
 		if end, ends := c.Expires(); latest[c.What] == c && ends && today.Format(time.DateOnly) > end.Format(time.DateOnly) {
-			all = append(all, "the calibration of the "+c.What+" was to be trusted until "+end.Format(time.DateOnly))
+			all = append(all, "the calibration of the "+c.What+" was to be trusted until "+end.Written())
 		}
 	}
 	return all

@@ -120,7 +120,7 @@ func TestAReferenceLampIsTrustedThroughItsLastDayAndHour(t *testing.T) {
 	}{
 		{lamp, day(2, 1), nil},
 		{lamp, Day{Time: day(2, 1).Add(23 * time.Hour)}, nil}, // a day has no hour
-		{lamp, day(2, 2), []string{"trusted until 2026-02-01"}},
+		{lamp, day(2, 2), []string{"trusted until 1\u00a0Feb\u00a02026"}},
 		{late, day(2, 1), []string{"for 50 h of burning, and it has burned 50.5 h"}},
 		{late, day(3, 1), []string{"trusted until", "burned 50.5 h"}},
 		{lamp, Day{Time: day(1, 1).AddDate(0, 0, -1)}, []string{"which has not come yet"}},

@@ -62,10 +62,10 @@ func (r *Reference) Expires() (Day, bool) {
 // calibration is too old, or it has burned too long since.
 func (r *Reference) Overdue(today Day) (all []string) {
 	if r.Made != nil && r.Made.After(today.Time) {
-		all = append(all, "its calibration is dated "+r.Made.Format(time.DateOnly)+", which has not come yet")
+		all = append(all, "its calibration is dated "+r.Made.Written()+", which has not come yet")
 	}
 	if end, ends := r.Expires(); ends && today.Format(time.DateOnly) > end.Format(time.DateOnly) {
-		all = append(all, "its calibration was to be trusted until "+end.Format(time.DateOnly))
+		all = append(all, "its calibration was to be trusted until "+end.Written())
 	}
 	if r.TrustedFor != nil && r.BurnedHours != nil && *r.BurnedHours > *r.TrustedFor {
 		all = append(all, fmt.Sprintf("its calibration was to be trusted for %g h of burning, and it has burned %g h since", *r.TrustedFor, *r.BurnedHours))

@@ -53,7 +53,7 @@ func TestAListShowsFigures(t *testing.T) {
 		"lamp":         {"Φ lm", "Kitchen tube", "2987", "82", "–"},
 		"assays":       {"2026-11-25 09:30", "lamp 1, by version 1", "2987"},
 		"sittings":     {"Run-up", "lamp 1, 2026-11-25 09:30, readings: 1"},
-		"reference":    {"Halogen no. 3", "halogen, its calibration was to be trusted until 2025-05-01"},
+		"reference":    {"Halogen no. 3", "halogen, its calibration was to be trusted until 1\u00a0May\u00a02025"},
 		"publications": {"Lamps of the club", "2026-11-25, club paper, errata: 1"},
 	} {
 		var out, talk bytes.Buffer

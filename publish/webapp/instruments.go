@@ -199,7 +199,7 @@ func (s *Server) showInstrument(w http.ResponseWriter, r *http.Request, status i
 	for _, c := range in.Calibrations {
 		row := calibrationRow{Calibration: c, Until: "until it is replaced"}
 		if end, ends := c.Expires(); ends {
-			row.Until = "until " + end.Format(time.DateOnly)
+			row.Until = "until " + end.Written()
 		}
 		d.Calibrations = append(d.Calibrations, row)
 	}

@@ -26,7 +26,7 @@ func TestAReferenceLampIsWrittenDownUsedAndGoesOutOfDate(t *testing.T) {
 	b := newBench(t, on("2026-11-25"))
 	want(t, b.page("/references"), "No reference lamp is written down")
 	made := b.must("/references", url.Values{"name": {"Halogen no. 3"}, "sort": {"halogen"}, "value_cct": {"2856"}, "source": {"certificate 12"}, "made": {"2025-11-25"}, "trusted_days": {"365"}, "trusted_hours": {"50"}, "burned_hours": {"12,5"}})
-	want(t, made.body, "Reference 1 was added.", "2856 K, certificate 12", "2025-11-25, trusted until 2026-11-25", "12.5 h, of 50 h")
+	want(t, made.body, "Reference 1 was added.", "2856 K, certificate 12", "25 Nov 2025, trusted until 25 Nov 2026", "12.5 h, of 50 h")
 	if strings.Contains(textOf(made.body), "was to be trusted") {
 		t.Error("it is past its time on its last day")
 	}

@@ -103,7 +103,9 @@ func (s *Server) dayIn(f *form, ask url.Values) instrument.Day {
 	t, err := time.Parse(time.DateOnly, text)
 	if err != nil {
 		f.wrong("made", "“%s” is no day: write it as 2026-11-25.", clip(text, 40))
+		return instrument.DayOf(s.now())
 	}
+	f.past("made", t, s.now())
 	return instrument.Day{Time: t}
 }
 

@@ -152,7 +152,7 @@ func (f *form) reference(ref *notebook.Reference, today notebook.Day) {
 	ref.TrustedDays = f.trustedDays("trusted_days")
 	ref.TrustedFor, ref.BurnedHours = f.number("trusted_hours", "the hours of trust"), f.hours("burned_hours")
 	if h := ref.TrustedFor; h != nil && *h <= 0 {
-		f.wrong("trusted_hours", "A calibration is trusted for %s hours of burning: above 0 is possible, or nothing where burning does not end it.", plain(*h))
+		f.wrong("trusted_hours", "A calibration is trusted for %s hours of burning: above 0 is possible, or nothing where burning does not end it.", written(*h))
 	}
 	ref.Values = slices.DeleteFunc(slices.Clone(ref.Values), func(d notebook.Declared) bool {
 		return slices.ContainsFunc(referenceValues, func(one referenceValue) bool { return one.Key == d.Quantity })
@@ -163,7 +163,7 @@ func (f *form) reference(ref *notebook.Reference, today notebook.Day) {
 		switch {
 		case v == nil:
 		case *v <= 0:
-			f.wrong(name, "%s %s cannot be: above 0 is possible, or nothing where it is not known.", plain(*v), one.Unit)
+			f.wrong(name, "%s %s cannot be: above 0 is possible, or nothing where it is not known.", written(*v), one.Unit)
 		default:
 			ref.Values = append(ref.Values, notebook.Declared{Quantity: one.Key, Value: *v, Unit: one.Unit, Source: f.text("source")})
 		}
@@ -173,14 +173,20 @@ func (f *form) reference(ref *notebook.Reference, today notebook.Day) {
 // pastDay returns the day of something that has happened, nil for an empty field.
 func (f *form) pastDay(name string, today notebook.Day) *notebook.Day {
 	d := f.day(name)
-	switch {
-	case d == nil:
-	case d.Format(time.DateOnly) > today.Format(time.DateOnly):
-		f.wrong(name, "%s has not come yet: give the day on which it was done, up to today, %s.", d.Format(time.DateOnly), today.Format(time.DateOnly))
-	case d.Year() < 1900:
-		f.wrong(name, "%s is too long ago to be meant: give the day on which it was done.", d.Format(time.DateOnly))
+	if d != nil {
+		f.past(name, d.Time, today.Time)
 	}
 	return d
+}
+
+// past refuses a day on which nothing can have been done yet, or with no spectrometer.
+func (f *form) past(name string, day, today time.Time) {
+	switch text := day.Format(time.DateOnly); {
+	case text > today.Format(time.DateOnly):
+		f.wrong(name, "%s has not come yet: give the day on which it was done, up to today, %s.", text, today.Format(time.DateOnly))
+	case day.Year() < 1900:
+		f.wrong(name, "%s is too long ago to be meant: give the day on which it was done.", text)
+	}
 }
 
 // trustedDays returns for how many days a calibration is trusted, 0 for until it is
@@ -235,7 +241,7 @@ func (s *Server) sittingsWith(ctx context.Context, ref notebook.ID) ([]*notebook
 // factsOfReference lists what is known of a reference lamp.
 func factsOfReference(ref *notebook.Reference) (facts [][2]string) {
 	for _, v := range ref.Values {
-		text := plain(v.Value) + "\u00a0" + v.Unit
+		text := written(v.Value) + "\u00a0" + v.Unit
 		if v.Source != "" {
 			text += ", " + v.Source
 		}
@@ -243,19 +249,19 @@ func factsOfReference(ref *notebook.Reference) (facts [][2]string) {
 	}
 	calibrated := "on a day that is not written down"
 	if ref.Made != nil {
-		calibrated = date(ref.Made) + ", trusted until it is replaced"
+		calibrated = ref.Made.Written() + ", trusted until it is replaced"
 		if end, ends := ref.Expires(); ends {
-			calibrated = date(ref.Made) + ", trusted until " + end.Format(time.DateOnly)
+			calibrated = ref.Made.Written() + ", trusted until " + end.Written()
 		}
 	}
 	facts = append(facts, [2]string{"Calibrated", calibrated})
 	if ref.TrustedFor != nil || ref.BurnedHours != nil {
 		burned := "not written down"
 		if ref.BurnedHours != nil {
-			burned = plain(*ref.BurnedHours) + "\u00a0h"
+			burned = written(*ref.BurnedHours) + "\u00a0h"
 		}
 		if ref.TrustedFor != nil {
-			burned += fmt.Sprintf(", of %s\u00a0h that it is trusted for", plain(*ref.TrustedFor))
+			burned += fmt.Sprintf(", of %s\u00a0h that it is trusted for", written(*ref.TrustedFor))
 		}
 		facts = append(facts, [2]string{"Burned since", burned})
 	}

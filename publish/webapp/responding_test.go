@@ -159,6 +159,8 @@ func TestAResponseThatCannotBeFoundSaysWhy(t *testing.T) {
 		{"/instruments/1/response", url.Values{"cct": {"2856"}}, map[string][]byte{"frame": lamp, "dark": clubRecording(t, "dark-40ms.csv")}, "a dark serves its own exposure only"},
 		{"/instruments/1/response", url.Values{"reference": {"certificate"}}, map[string][]byte{"frame": lamp}, "Choose the file of the certificate"},
 		{"/instruments/1/response", url.Values{"cct": {"2856"}, "made": {"yesterday"}}, map[string][]byte{"frame": lamp}, "“yesterday” is no day"},
+		{"/instruments/1/response", url.Values{"cct": {"2856"}, "made": {"2099-01-01"}}, map[string][]byte{"frame": lamp}, "2099-01-01 has not come yet"},
+		{"/instruments/1/stray", url.Values{"edge_nm": {"555"}, "made": {"2099-01-01"}}, map[string][]byte{"frame": lamp}, "2099-01-01 has not come yet"},
 		{"/instruments/2/response", url.Values{"cct": {"2856"}}, map[string][]byte{"frame": lamp}, "The wavelengths of New one are not calibrated yet"},
 	} {
 		got := b.sent(one.path, one.fields, one.files)
