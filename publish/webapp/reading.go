@@ -31,7 +31,7 @@ var questions = []question{
 	{Name: "separator", Label: "Columns are parted by", Choices: []choice{{"", "as found"}, {"comma", "comma"}, {"semicolon", "semicolon"}, {"tab", "tab"}, {"space", "spaces"}, {"pipe", "|"}}},
 	{Name: "wavelength_unit", Label: "Wavelengths in", Choices: []choice{{"", "as found"}, {"nm", "nm"}, {"angstrom", "Å"}, {"micrometre", "µm"}, {"wavenumber", "cm⁻¹"}, {"wavenumber-density", "cm⁻¹, values per cm⁻¹"}}},
 	{Name: "quantity", Label: "Values are", Choices: []choice{{"", "as found"}, {"relative", "relative"}, {"counts", "raw counts"}, {"flux", "spectral flux, W/nm"}, {"irradiance", "spectral irradiance, W/(m²·nm)"}, {"radiance", "spectral radiance"}, {"intensity", "spectral intensity"}}},
-	{Name: "photon", Label: "They count", Choices: []choice{{"", "energy, unless the file says photons"}, {"1", "photons (µmol)"}}},
+	{Name: "photon", Label: "They count", Choices: []choice{{"", "energy (or as the file says)"}, {"1", "photons (µmol)"}}},
 	{Name: "projection", Label: "Samples are", Choices: []choice{{"", "as found"}, {"sampled", "an instrument’s curve"}, {"tabulated", "a published table"}}},
 	{Name: "column", Label: "Column of the values, counted from 1", Text: true},
 	{Name: "sheet", Label: "Sheet of a workbook", Text: true},
