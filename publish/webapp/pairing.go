@@ -120,6 +120,8 @@ func peakRows(seen *calibration.Sighting, made *calibration.Wavelength) (rows []
 			row.Note = "saturated, so its centre is unknown"
 		case p.Broad:
 			row.Note = "wider than one line"
+		case made != nil:
+			row.Note = "the search found none"
 		}
 		if !p.Saturated {
 			row.offer(seen.Lines)

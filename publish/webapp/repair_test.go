@@ -121,7 +121,7 @@ func TestAPeakIsPairedByKeyboardAlone(t *testing.T) {
 	for range 4 {
 		p.Do(chromedp.KeyEvent(kb.ArrowDown))
 	}
-	if got := browser.Ask[string](p, said); got != "Pixel 347.5: no line." {
+	if got := browser.Ask[string](p, said); got != "Pixel 347.5: no line: the search found none." {
 		t.Errorf("on the peak the page says %q", got)
 	}
 	p.Do(chromedp.KeyEvent(kb.ArrowRight))
