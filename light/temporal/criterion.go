@@ -10,7 +10,8 @@ import (
 // and over the last Window seconds neither its light nor its power spreads by
 // more than Spread.
 type Criterion struct {
-	Name string
+	Name  string // its key
+	Title string // what people call it
 	// Least is how long the lamp must have burned, in s.
 	Least float64
 	// Window is the time looked back on, in s.
@@ -31,13 +32,13 @@ type Criterion struct {
 // from memory.
 func Criteria() []Criterion {
 	return []Criterion{
-		{"lm-79-08", 1800, 1800, 900, 0.005, 0, "IES LM-79-08: three readings over 30 min, 15 min apart (from memory)"},
-		{"lm-79-19", 1200, 1200, 600, 0.005, 0, "IES LM-79-19: three readings about 10 min apart (from memory, uncertain)"},
+		{"lm-79-08", "IES LM-79-08", 1800, 1800, 900, 0.005, 0, "IES LM-79-08: three readings over 30 min, 15 min apart (from memory)"},
+		{"lm-79-19", "IES LM-79-19", 1200, 1200, 600, 0.005, 0, "IES LM-79-19: three readings about 10 min apart (from memory, uncertain)"},
 		usual,
 	}
 }
 
-var usual = Criterion{"en-13032-4", 1800, 900, 0, 0.005, 9000, "EN 13032-4 and CIE S 025: 30 min burning, then 15 min (from memory)"}
+var usual = Criterion{"en-13032-4", "EN 13032-4", 1800, 900, 0, 0.005, 9000, "EN 13032-4 and CIE S 025: 30 min burning, then 15 min (from memory)"}
 
 // Usual is the rule that holds where nobody chose one: that of EN 13032-4.
 func Usual() Criterion { return usual }
@@ -63,6 +64,10 @@ func (c Criterion) BegunFrom(name string) Criterion {
 		return from
 	}
 	c.Name = "own rule, begun from " + name
+	c.Title = c.Name
+	if known {
+		c.Title = "own rule, begun from " + from.Title
+	}
 	c.Source = c.Name
 	if known {
 		c.Source += ": " + strings.Join(c.Differences(from), ", ")
@@ -72,7 +77,8 @@ func (c Criterion) BegunFrom(name string) Criterion {
 
 // SameNumbers reports whether two rules judge alike, whatever they are called.
 func (c Criterion) SameNumbers(d Criterion) bool {
-	c.Name, c.Source, d.Name, d.Source = "", "", "", ""
+	c.Name, c.Title, c.Source = "", "", ""
+	d.Name, d.Title, d.Source = "", "", ""
 	return c == d
 }
 

@@ -37,8 +37,8 @@ func (s *Server) assayFormOf(ctx context.Context, sit *notebook.Sitting) (*assay
 	}
 	d := &assayForm{
 		Usual: evidence.Usual(sit), Spectra: spectraChoices(c),
-		Classes: choicesOf(uncertainty.SpectrometerClasses()), Routes: choicesOf(uncertainty.FluxClasses()), Meters: choicesOf(uncertainty.PowerClasses()),
-		Projections: []choice{{"", "as their wavelengths suggest"}, {"sampled", "an instrument’s curve"}, {"tabulated", "a published table"}},
+		Classes: spectrometerClasses(), Routes: fluxRoutes(), Meters: powerMeters(),
+		Projections: append([]choice{{"", "as their wavelengths suggest"}}, projections...),
 	}
 	if d.From = d.Spectra[0].Value; c.Lit > 0 {
 		d.Unlit = fmt.Sprintf("The latest spectrum, reading %d, holds next to none of the light of those before it: it looks like one of the lamp switched off. Reading %d is the last with light.", c.Latest.N, c.Lit)
@@ -86,6 +86,23 @@ func namesOf(all []*notebook.Instrument) (names []string) {
 		names = append(names, in.Name)
 	}
 	return names
+}
+
+// projections are what the samples of a spectrum can be.
+var projections = []choice{{"sampled", "an instrument’s curve"}, {"tabulated", "a published table"}}
+
+func spectrometerClasses() []choice { return choicesOf(uncertainty.SpectrometerClasses()) }
+func fluxRoutes() []choice          { return choicesOf(uncertainty.FluxClasses()) }
+func powerMeters() []choice         { return choicesOf(uncertainty.PowerClasses()) }
+
+// worded is a kept key in the words of its list, and itself where the list has none.
+func worded(all []choice, key string) string {
+	for _, c := range all {
+		if c.Value == key {
+			return c.Label
+		}
+	}
+	return key
 }
 
 func choicesOf(classes []uncertainty.Class) (all []choice) {
@@ -200,7 +217,7 @@ func (s *Server) asked(ctx context.Context, sit *notebook.Sitting, f *form) (ask
 	}
 	if ms := f.number("exposure_ms", "the exposure"); ms != nil {
 		if ask.Terms.ExposureMs = *ms; *ms <= 0 {
-			f.wrong("exposure_ms", "An exposure of %s ms cannot be: give a number above 0, or nothing where the recordings tell it.", plain(*ms))
+			f.wrong("exposure_ms", "An exposure of %s ms cannot be: give a number above 0, or nothing where the recordings tell it.", written(*ms))
 		}
 	}
 	if f.err != nil {

@@ -90,13 +90,17 @@ func provenance(a *notebook.Assay) (facts [][2]string) {
 		}
 		facts = append(facts, [2]string{name, text})
 	}
-	for _, m := range []struct{ key, name string }{
-		{methodAssay, "method version"}, {evidence.MethodProjection, "samples are read as"}, {evidence.MethodClass, "class of spectrometer"},
-		{evidence.MethodRoute, "route to the luminous flux"}, {evidence.MethodMeter, "power meter"}, {evidence.MethodPowerAt, "power read at"},
-		{evidence.MethodExposure, "exposure, ms"}, {evidence.MethodDistance, "distance, m"},
+	for _, m := range []struct {
+		key, name string
+		words     []choice
+	}{
+		{methodAssay, "method version", nil}, {evidence.MethodProjection, "samples are", projections},
+		{evidence.MethodClass, "spectrometer", spectrometerClasses()}, {evidence.MethodRoute, "luminous flux by", fluxRoutes()},
+		{evidence.MethodMeter, "power by", powerMeters()}, {evidence.MethodPowerAt, "power read at", powersAt},
+		{evidence.MethodExposure, "exposure, ms", nil}, {evidence.MethodDistance, "distance, m", nil},
 	} {
 		if v := a.Methods[m.key]; v != "" {
-			facts = append(facts, [2]string{m.name, v})
+			facts = append(facts, [2]string{m.name, worded(m.words, v)})
 		}
 	}
 	return facts

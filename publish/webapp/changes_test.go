@@ -60,7 +60,7 @@ func TestAnInstrumentIsChanged(t *testing.T) {
 		t.Error("the form has not what is kept")
 	}
 	want(t, b.must("/instruments/1", url.Values{"revision": {"2"}, "name": {"Club meter"}, "sort": {"light meter"}, "serial": {"7b"}, "notes": {"On loan"}}).body,
-		"Club meter", "no. 7b", "On loan", "scale", "was to be trusted until 2026-05-31")
+		"Club meter", "no. 7b", "On loan", "scale", "was to be trusted until 31 May 2026")
 	if stale := b.post("/instruments/1", url.Values{"revision": {"2"}, "name": {"Mine"}}); stale.status != http.StatusConflict || !strings.Contains(stale.body, `value="Mine"`) {
 		t.Errorf("a change from an older page is answered with %d", stale.status)
 	}
@@ -138,20 +138,20 @@ func TestWhatCannotBeIsRefusedBesideItsField(t *testing.T) {
 		more               url.Values
 		says               string
 	}{
-		{"/lamps", "declared_luminous_flux", "-5", url.Values{"name": {"x"}}, "The box cannot say -5"},
+		{"/lamps", "declared_luminous_flux", "-5", url.Values{"name": {"x"}}, "The box cannot say −5"},
 		{"/lamps", "declared_ra", "101", url.Values{"name": {"x"}}, "up to 100 is possible"},
 		{"/lamps", "declared_rf", "-1", url.Values{"name": {"x"}}, "from 0 to 100 is possible"},
 		{"/lamps", "name", strings.Repeat("n", 100_000), nil, "characters long"},
 		{"/lamps", "name", "Kitchen\x00tube", nil, "cannot be seen"},
 		{"/lamps", "maker", "a\x1b[31mred", url.Values{"name": {"x"}}, "cannot be seen"},
 		{"/lamps", "notes", "\xff", url.Values{"name": {"x"}}, "cannot be seen"},
-		{"/sittings", "distance_m", "-3", url.Values{"lamp": {"1"}}, "A distance of -3 m cannot be"},
+		{"/sittings", "distance_m", "-3", url.Values{"lamp": {"1"}}, "A distance of −3 m cannot be"},
 		{"/sittings", "ambient_c", "-500", url.Values{"lamp": {"1"}}, "from −60 to 200 °C"},
 		{"/sittings", "ambient_c", "201", url.Values{"lamp": {"1"}}, "from −60 to 200 °C"},
 		{"/sittings", "supply_v", "0", url.Values{"lamp": {"1"}}, "A supply of 0 V cannot be"},
-		{"/sittings/1/reading", "power", "9.9e37", nil, "Power 9.9e"},
-		{"/sittings/1/reading", "power", "-5", nil, "Power -5 W cannot be"},
-		{"/sittings/1/reading", "temperature", "-300", nil, "Temperature -300 °C cannot be"},
+		{"/sittings/1/reading", "power", "9.9e37", nil, "Power 9.9\u00a0×\u00a010³⁷"},
+		{"/sittings/1/reading", "power", "-5", nil, "Power −5 W cannot be"},
+		{"/sittings/1/reading", "temperature", "-300", nil, "Temperature −300 °C cannot be"},
 	} {
 		fields := url.Values{c.field: {c.value}}
 		for k, v := range c.more {

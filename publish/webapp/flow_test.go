@@ -92,7 +92,7 @@ func TestAnEveningAtTheBench(t *testing.T) {
 	// By which rule: the numbers are put in on the page, and taken back and put in
 	// again, as any change can be.
 	p.Said("There are too few readings of light to judge yet.")
-	p.Said("By en-13032-4, as nobody chose another rule.")
+	p.Said("By EN 13032-4, as nobody chose another rule.")
 	p.Press("Judge by another rule")
 	p.Fill("[name=window]", "2")
 	p.Fill("[name=spread]", "a bit")
@@ -100,7 +100,7 @@ func TestAnEveningAtTheBench(t *testing.T) {
 	p.Said("“a bit” is no number for the spread")
 	p.Fill("[name=spread]", "1")
 	p.Press("Judge by these numbers")
-	const own = "By this sitting’s own rule, changed from en-13032-4: window 2 min instead of 15 min, spread 1 % instead of 0.5 %."
+	const own = "By this sitting’s own rule, changed from EN 13032-4: window 2 min instead of 15 min, spread 1 % instead of 0.5 %."
 	p.Said(own)
 	p.Press("Undo")
 	p.Said("as nobody chose another rule")
@@ -129,7 +129,7 @@ func TestAnEveningAtTheBench(t *testing.T) {
 	p.Press("Judge by another rule")
 	p.Fill("[name=burning]", "3")
 	p.Press("Judge by these numbers")
-	const brief = "By this sitting’s own rule, changed from en-13032-4: burning 3 min instead of 30 min, window 2 min instead of 15 min, spread 1 % instead of 0.5 %."
+	const brief = "By this sitting’s own rule, changed from EN 13032-4: burning 3 min instead of 30 min, window 2 min instead of 15 min, spread 1 % instead of 0.5 %."
 	p.Said(brief)
 	p.Press("Go on recording")
 	p.Said("Pause")

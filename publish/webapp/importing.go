@@ -163,9 +163,6 @@ type importLookView struct {
 	NewName    string // suggested for that
 }
 
-// classes of spectrometer, with what they are called.
-var classes = []choice{{"compact", "compact"}, {"home", "home-made"}, {"bench", "bench"}, {"exact", "exact, to see the rest"}}
-
 // importLook shows what the reader makes of a file, and lets it be put right.
 func (s *Server) importLook(w http.ResponseWriter, r *http.Request) error {
 	return s.showImport(w, r, http.StatusOK, r.URL.Query(), nil)
@@ -179,7 +176,7 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
-	d := importLookView{Sum: string(sum), Name: labelOf(ask.Get("name")), Families: familyNames(), Classes: classes, Questions: answered(ask), Fixed: settledBy(ask), Chosen: "0"}
+	d := importLookView{Sum: string(sum), Name: labelOf(ask.Get("name")), Families: familyNames(), Classes: spectrometerClasses(), Questions: answered(ask), Fixed: settledBy(ask), Chosen: "0"}
 	if d.Lamp, d.Sitting, err = s.importFor(ctx, ask); err != nil {
 		return err
 	}

@@ -47,7 +47,7 @@ func (s *Server) takeImport(f *form) (*notebook.Assay, changeList, error) {
 		return nil, nil, err
 	}
 	class := cmp.Or(f.text("class"), usualClass)
-	if !slices.ContainsFunc(classes, func(c choice) bool { return c.Value == class }) {
+	if !slices.ContainsFunc(spectrometerClasses(), func(c choice) bool { return c.Value == class }) {
 		f.wrong("class", "“%s” is no class of spectrometer: choose one of the list.", clip(class, 40))
 	}
 	if lamp == nil && f.text("new_lamp") == "" {
@@ -138,7 +138,7 @@ func valuesEntered(f *form) (all []notebook.Value) {
 	for _, e := range enterable[:3] {
 		if v := f.number(e.Key, "the "+strings.ToLower(e.Label)); v != nil {
 			if *v <= 0 {
-				f.wrong(e.Key, "%s is %s %s: a number above 0 belongs there, or nothing.", e.Label, plain(*v), e.Unit)
+				f.wrong(e.Key, "%s is %s %s: a number above 0 belongs there, or nothing.", e.Label, written(*v), e.Unit)
 			}
 			all = append(all, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
 		}

@@ -81,10 +81,10 @@ func (s *Server) showLamp(w http.ResponseWriter, r *http.Request, status int, id
 		return err
 	}
 	for _, v := range l.Declared {
-		row := declaredRow{Name: v.Quantity, Text: plain(v.Value) + " " + v.Unit, Source: v.Source}
+		row := declaredRow{Name: v.Quantity, Text: written(v.Value) + " " + v.Unit, Source: v.Source}
 		if def, err := quantity.ByKey(v.Quantity); err == nil {
 			row.Name = def.Name
-			row.Text = plain(v.Value) + " " + def.Unit
+			row.Text = written(v.Value) + " " + def.Unit
 		}
 		d.Declared = append(d.Declared, row)
 	}
@@ -196,7 +196,7 @@ func describe(l *notebook.Lamp, f *form) {
 		name := declaredPrefix + def.Key
 		if v := f.number(name, "the declared "+def.Name); v != nil {
 			if why := notDeclarable(id, *v); why != "" {
-				f.wrong(name, "The box cannot say %s for the %s: %s.", plain(*v), def.Name, why)
+				f.wrong(name, "The box cannot say %s for the %s: %s.", written(*v), def.Name, why)
 			}
 			l.Declared = append(l.Declared, notebook.Declared{Quantity: def.Key, Value: *v, Unit: def.Unit, Source: "box"})
 		}
@@ -228,7 +228,7 @@ func notDeclarable(id quantity.ID, v float64) string {
 func (f *form) hours(name string) *float64 {
 	v := f.number(name, "the hours burned")
 	if v != nil && *v < 0 {
-		f.wrong(name, "A lamp cannot have burned for %s hours: from 0 up is possible.", plain(*v))
+		f.wrong(name, "A lamp cannot have burned for %s hours: from 0 up is possible.", written(*v))
 	}
 	return v
 }

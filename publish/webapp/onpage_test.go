@@ -399,7 +399,7 @@ func TestAnAssayThatCannotBeMadeSaysWhy(t *testing.T) {
 		{url.Values{"instrument": {fmt.Sprint(kept.ID)}}, "Reading 4 holds irradiance, not raw counts: the file of Club no. 3 is not applied to what was corrected before."},
 		{url.Values{"dark": {"3"}}, "A dark is for raw counts that an instrument’s file corrects"},
 		{url.Values{"dark": {"soon"}}, "“soon” names no readings"},
-		{url.Values{"exposure_ms": {"-4"}}, "An exposure of -4 ms cannot be"},
+		{url.Values{"exposure_ms": {"-4"}}, "An exposure of −4 ms cannot be"},
 		{url.Values{"class": {"best"}}, "There is no class \"best\" of spectrometer"},
 	} {
 		got := b.post("/sittings/1/assay", one.fields)

@@ -118,7 +118,7 @@ func (p *pairingPicture) ticks(from, to float64, x func(float64) float64) (all [
 	}
 	for k := math.Ceil(from / step); k*step <= to; k++ {
 		if at := x(k * step); at < p.Width-labelRoom {
-			all = append(all, tickMark{at, plain(k * step)})
+			all = append(all, tickMark{at, written(k * step)})
 		}
 	}
 	return all

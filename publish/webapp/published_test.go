@@ -65,12 +65,12 @@ func TestAReferenceLampThatCannotBeIsRefusedBesideItsField(t *testing.T) {
 		"2099-01-01 has not come yet":           {"name": {"x"}, "made": {"2099-01-01"}},
 		"is too long ago":                       {"name": {"x"}, "made": {"0001-01-01"}},
 		"trusted for 99999999999 days":          {"name": {"x"}, "trusted_days": {"99999999999"}},
-		"-5 K cannot be":                        {"name": {"x"}, "value_cct": {"-5"}},
+		"−5 K cannot be":                        {"name": {"x"}, "value_cct": {"-5"}},
 		"characters in this that cannot be":     {"name": {"x\x00"}},
 		"This name is 300 characters long":      {"name": {strings.Repeat("x", 300)}},
 		"This is 100000 characters long":        {"name": {"x"}, "notes": {strings.Repeat("x", 100_000)}},
-		"for -1 hours of burning":               {"name": {"x"}, "trusted_hours": {"-1"}},
-		"cannot have burned for -1 hours":       {"name": {"x"}, "burned_hours": {"-1"}},
+		"for −1 hours of burning":               {"name": {"x"}, "trusted_hours": {"-1"}},
+		"cannot have burned for −1 hours":       {"name": {"x"}, "burned_hours": {"-1"}},
 		"“a year” is no whole number for the d": {"name": {"x"}, "trusted_days": {"a year"}},
 	} {
 		a := b.post("/references", fields)

@@ -78,7 +78,7 @@ func TestAFormThatCannotBeTakenKeepsWhatWasTyped(t *testing.T) {
 		"a lamp's numbers and day": {"/lamps", url.Values{"name": {odd}, "burned_hours": {"much"}, "acquired": {"yesterday"}, "declared_cct": {"warm"}, "tags": {"kitchen, old"}, "notes": {odd + "\n two lines"}}, nil,
 			map[string]string{"lamp-burned_hours": "“much” is no number for the hours burned", "lamp-acquired": "“yesterday” is no day: write it as 2026-11-25", "lamp-declared_cct": "“warm” is no number"}},
 		"a lamp without a name": {"/lamps", url.Values{"name": {"  "}, "maker": {odd}}, nil, map[string]string{"lamp-name": "A lamp needs a name."}},
-		"a lamp's hours":        {"/lamps/1", url.Values{"name": {odd}, "burned_hours": {"-3"}, "revision": {"1"}}, nil, map[string]string{"lamp-burned_hours": "burned for -3 hours: from 0 up"}},
+		"a lamp's hours":        {"/lamps/1", url.Values{"name": {odd}, "burned_hours": {"-3"}, "revision": {"1"}}, nil, map[string]string{"lamp-burned_hours": "burned for −3 hours: from 0 up"}},
 		"an entry of a lamp's history": {"/lamps/1/history", url.Values{"on": {"31.12.2026"}, "text": {odd}, "burned_hours": {"1,5,2"}}, nil,
 			map[string]string{"history-on": "“31.12.2026” is no day", "history-burned_hours": "“1,5,2” is no number"}},
 		"an entry that says nothing": {"/lamps/1/history", url.Values{"on": {""}, "burned_hours": {"12"}}, nil,

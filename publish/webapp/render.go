@@ -30,7 +30,8 @@ var templates = sync.OnceValue(func() *template.Template {
 		"num":     num,
 		"date":    date,
 		"words":   func(all []string) string { return strings.Join(all, " ") },
-		"plain":   plain,
+		"written": written,
+		"label":   labelOfKey,
 		"short":   func(s notebook.Sum) string { return string(s[:min(12, len(s))]) },
 		"size":    size,
 		"count":   count,
@@ -40,8 +41,8 @@ var templates = sync.OnceValue(func() *template.Template {
 		"some":    some,
 		"inc":     func(i int) int { return i + 1 },
 		"twice":   func(v float64) float64 { return 2 * v },
-		"percent": func(v float64) string { return plain(100*v) + "\u00a0%" },
-		"mins":    func(s float64) string { return plain(s/60) + "\u00a0min" },
+		"percent": func(v float64) string { return written(100*v) + "\u00a0%" },
+		"mins":    func(s float64) string { return written(s/60) + "\u00a0min" },
 	}).ParseFS(sources, "templates/*.html"))
 })
 
@@ -78,7 +79,30 @@ func date(d *notebook.Day) string {
 	return d.Format(time.DateOnly)
 }
 
-func plain(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+// plain writes a number as a form or an address takes it.
+func plain(v float64) string {
+	if math.Abs(v) < 1e15 {
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
+
+// written writes a number as it is read in a sentence or a table: with a true minus,
+// and with a power of ten where it would have many noughts.
+func written(v float64) string {
+	text := strconv.FormatFloat(v, 'f', -1, 64)
+	if size := math.Abs(v); size >= 1e7 || size > 0 && size < 1e-4 {
+		digits, power, _ := strings.Cut(strconv.FormatFloat(v, 'e', -1, 64), "e")
+		text = digits + "\u00a0×\u00a010" + raised(power)
+	}
+	return strings.Replace(text, "-", "−", 1)
+}
+
+// raised writes a whole number as an exponent.
+func raised(power string) string {
+	n, _ := strconv.Atoi(power)
+	return strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹").Replace(strconv.Itoa(n))
+}
 
 // signed writes a thousandth with its sign, a true minus, and no sign for nothing.
 func signed(v float64) string {

@@ -16,6 +16,7 @@ import (
 type ruleView struct {
 	Text      string // which it is, and what was changed of it
 	From      string // the published rule that it is, or was begun from
+	FromTitle string // what people call that
 	Had       string // all of it, to tell whether somebody else changes it meanwhile
 	Published []choice
 	Numbers   []ruleNumber
@@ -48,6 +49,10 @@ func ruleOf(sit *notebook.Sitting) ruleView {
 	if sit.Rule != nil {
 		v.From = sit.Rule.Origin()
 	}
+	v.FromTitle = v.From
+	if p, known := temporal.Published(v.From); known {
+		v.FromTitle = p.Title
+	}
 	for _, p := range temporal.Criteria() {
 		v.Published = append(v.Published, choice{p.Name, p.Source})
 	}
@@ -69,16 +74,16 @@ func ruleText(sit *notebook.Sitting) string {
 	c := live.RuleOf(sit)
 	switch published, _ := temporal.Published(c.Name); {
 	case sit.Rule == nil:
-		return fmt.Sprintf("By %s, as nobody chose another rule. %s.", c.Name, c.Source)
+		return fmt.Sprintf("By %s, as nobody chose another rule. %s.", c.Title, c.Source)
 	case published == c:
-		return fmt.Sprintf("By %s, as chosen for this sitting. %s.", c.Name, c.Source)
+		return fmt.Sprintf("By %s, as chosen for this sitting. %s.", c.Title, c.Source)
 	}
 	from := sit.Rule.Origin()
 	published, known := temporal.Published(from)
 	if !known {
 		return fmt.Sprintf("By this sitting’s own rule, begun from %s, which this program does not list.", from)
 	}
-	return fmt.Sprintf("By this sitting’s own rule, changed from %s: %s. Its numbers are no standard’s.", from, strings.Join(c.Differences(published), ", "))
+	return fmt.Sprintf("By this sitting’s own rule, changed from %s: %s. Its numbers are no standard’s.", published.Title, strings.Join(c.Differences(published), ", "))
 }
 
 // hadRule is all of a sitting's rule in a line.

@@ -119,7 +119,7 @@ func factsOf(u *notebook.SetUp) (facts [][2]string) {
 		if v == nil {
 			return ""
 		}
-		return plain(*v) + "\u00a0" + unit
+		return written(*v) + "\u00a0" + unit
 	}
 	add("Geometry", u.Geometry)
 	add("Distance", unit(u.DistanceM, "m"))
@@ -128,7 +128,7 @@ func factsOf(u *notebook.SetUp) (facts [][2]string) {
 	add("Supply", u.Supply)
 	add("Voltage", unit(u.SupplyV, "V"))
 	add("Frequency", unit(u.SupplyHz, "Hz"))
-	add("Power read at", u.PowerAt)
+	add("Power read at", worded(powersAt, u.PowerAt))
 	add("Remarks", u.Remarks)
 	return facts
 }
@@ -244,6 +244,9 @@ func placeOf(f *form) string {
 	return ""
 }
 
+// powersAt are where watts can be read.
+var powersAt = []choice{{powerAtMains, "the mains"}, {powerAtLamp, "the lamp’s terminals"}}
+
 // enterableField is a number that can be entered by hand, with its unit and the range
 // that it can have; a slip of the hand mostly leaves it.
 type enterableField struct {
@@ -260,6 +263,16 @@ var enterable = []enterableField{
 	{"voltage", "Voltage", "V", -1e5, 1e5},
 	{"current", "Current", "A", -1e4, 1e4},
 	{"temperature", "Temperature", "°C", coldestC, 2000}, // of a bulb, too
+}
+
+// labelOfKey is what the page calls a value that is kept under this key.
+func labelOfKey(key string) string {
+	for _, e := range enterable {
+		if e.Key == key {
+			return e.Label
+		}
+	}
+	return key
 }
 
 // sittingReading records what was read off by eye, or a mark.
@@ -290,7 +303,7 @@ func (f *form) reading() notebook.Reading {
 	for _, e := range enterable {
 		if v := f.number(e.Key, "the "+strings.ToLower(e.Label)); v != nil {
 			if *v < e.least || *v > e.most {
-				f.wrong(e.Key, "%s %s %s cannot be: from %s to %s %s is possible.", e.Label, plain(*v), e.Unit, plain(e.least), plain(e.most), e.Unit)
+				f.wrong(e.Key, "%s %s %s cannot be: from %s to %s %s is possible.", e.Label, written(*v), e.Unit, written(e.least), written(e.most), e.Unit)
 			}
 			reading.Values = append(reading.Values, notebook.Value{Key: e.Key, V: v, Unit: e.Unit})
 		}

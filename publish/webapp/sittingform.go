@@ -58,7 +58,7 @@ func (s *Server) showSittingForm(w http.ResponseWriter, r *http.Request, status 
 	}
 	d := sittingFormView{
 		Sitting: sit, New: sit.ID == 0, Lamp: l, Family: familyOfLamp(l),
-		PowersAt: []choice{{powerAtMains, "the mains"}, {powerAtLamp, "the lamp’s terminals"}},
+		PowersAt: powersAt,
 	}
 	if d.Instruments, err = s.instrumentsFor(r.Context(), sit.Instruments); err != nil {
 		return err
@@ -205,16 +205,16 @@ func (f *form) setUp() notebook.SetUp {
 		SupplyHz: f.number("supply_hz", "the frequency"), PowerAt: f.text("power_at"), Remarks: f.text("remarks"),
 	}
 	if d := u.DistanceM; d != nil && !(*d > 0 && *d <= mostDistanceM) {
-		f.wrong("distance_m", "A distance of %s m cannot be: above 0 m and up to %d m is possible, or nothing where none was measured.", plain(*d), mostDistanceM)
+		f.wrong("distance_m", "A distance of %s m cannot be: above 0 m and up to %d m is possible, or nothing where none was measured.", written(*d), mostDistanceM)
 	}
 	if t := u.AmbientC; t != nil && !(*t >= coldestC && *t <= hottestC) {
-		f.wrong("ambient_c", "Air of %s °C cannot be: from −%d to %d °C is possible, or nothing where it was not measured.", plain(*t), -coldestC, hottestC)
+		f.wrong("ambient_c", "Air of %s °C cannot be: from −%d to %d °C is possible, or nothing where it was not measured.", written(*t), -coldestC, hottestC)
 	}
 	if v := u.SupplyV; v != nil && !(*v > 0 && *v <= mostVolts) {
-		f.wrong("supply_v", "A supply of %s V cannot be: above 0 V and up to %d V is possible, or nothing where it was not measured.", plain(*v), mostVolts)
+		f.wrong("supply_v", "A supply of %s V cannot be: above 0 V and up to %d V is possible, or nothing where it was not measured.", written(*v), mostVolts)
 	}
 	if hz := u.SupplyHz; hz != nil && !(*hz >= 0 && *hz <= mostHertz) {
-		f.wrong("supply_hz", "A frequency of %s Hz cannot be: from 0 Hz, which is direct current, to %d Hz is possible.", plain(*hz), mostHertz)
+		f.wrong("supply_hz", "A frequency of %s Hz cannot be: from 0 Hz, which is direct current, to %d Hz is possible.", written(*hz), mostHertz)
 	}
 	return u
 }

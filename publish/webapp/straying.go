@@ -2,9 +2,12 @@ package webapp
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
+	"strings"
 
 	"lampassay/bench/instrument"
 	"lampassay/bench/notebook"
@@ -78,10 +81,28 @@ func (s *Server) strayOf(r *http.Request, f *form, ask url.Values) (*strayView, 
 		Made: day, Days: instrument.StrayDays, Files: append(slices.Clone(ask["frame_name"]), ask["dark_name"]...), Value: stray,
 	}
 	n := float64(own.Pixels)
-	return &strayView{
-		Instrument: in, own: own, Ask: ask, Response: own.Response != nil,
-		Share: fmt.Sprintf("%.3g", stray.Share), Together: fmt.Sprintf("%.2g", 100*n*stray.Share), U: fmt.Sprintf("%.1g", 100*n*u),
-	}, nil
+	d := &strayView{Instrument: in, own: own, Ask: ask, Response: own.Response != nil, Share: written(rounded(stray.Share, 3))}
+	d.Together, d.U = together(100*n*stray.Share, 100*n*u)
+	return d, nil
+}
+
+// together writes a value and its uncertainty to the same place: that of the first
+// digit of the uncertainty.
+func together(v, u float64) (value, of string) {
+	places := 3
+	if u > 0 {
+		places = max(0, -int(math.Floor(math.Log10(rounded(u, 1)))))
+	}
+	return strings.Replace(strconv.FormatFloat(v, 'f', places, 64), "-", "−", 1), strconv.FormatFloat(u, 'f', places, 64)
+}
+
+// rounded rounds to so many digits.
+func rounded(v float64, digits int) float64 {
+	out, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', digits-1, 64), 64)
+	if err != nil {
+		return v
+	}
+	return out
 }
 
 // strayLook shows the share before it is kept.
