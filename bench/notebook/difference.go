@@ -7,7 +7,6 @@ import (
 	"reflect"
 	"slices"
 	"strings"
-	"time"
 )
 
 // Differences says in clauses, lower case and without a stop, in what two states of
@@ -25,12 +24,12 @@ func Differences(before, after Record) []string {
 	case *Lamp:
 		is := after.(*Lamp)
 		listed(&d, "history", was.History, is.History, func(e Event) string {
-			return "the entry of " + e.On.Format(time.DateOnly) + ", “" + brief(e.Text) + "”,"
+			return "the entry of " + e.On.Written() + ", “" + brief(e.Text) + "”,"
 		})
 		listed(&d, "photos", was.Photos, is.Photos, func(a Attachment) string { return "the picture " + brief(a.Name) })
 	case *Instrument:
 		listed(&d, "calibrations", was.Calibrations, after.(*Instrument).Calibrations, func(c Calibration) string {
-			return "the calibration of the " + brief(c.What) + ", " + c.Made.Format(time.DateOnly) + ","
+			return "the calibration of the " + brief(c.What) + ", " + c.Made.Written() + ","
 		})
 	case *Reference:
 		listed(&d, "files", was.Files, after.(*Reference).Files, nameOfFile)
