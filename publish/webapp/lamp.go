@@ -64,7 +64,11 @@ func (s *Server) showLamp(w http.ResponseWriter, r *http.Request, status int, id
 		shown = assays.Items[0].ID
 	}
 	for _, a := range assays.Items {
-		row := assayRow{a, a.ID == shown, cellsOf(a.Figures, shelfFigures)}
+		sure, err := s.surenessOf(ctx, a.ID)
+		if err != nil {
+			return err
+		}
+		row := assayRow{a, a.ID == shown, cellsOf(a.Figures, sure, shelfFigures)}
 		if row.Shown {
 			d.Values = row.Values
 			if d.Strip, err = drawStrip(a.Strip, 1152, 48); err != nil {

@@ -50,6 +50,7 @@ type Server struct {
 	sheets    *memory[notebook.ID, *assayed]
 	fragments *memory[sheetKey, *sheet.Fragment]
 	strips    *memory[notebook.ID, stripSVG]
+	sureness  *memory[notebook.ID, map[string]float64] // of an assay's figures, by key
 	answers   *memory[string, *limitAnswer]
 	pictures  *memory[picturesKey, *runUpPictures]
 	desk      desk
@@ -84,7 +85,7 @@ func New(o Options) (*Server, error) {
 		nb: o.Notebook, opt: o, log: o.Log, now: o.Now, guard: g, patience: usualPatience,
 		solver: &limits.Solver{Cache: o.Cache},
 		sheets: newMemory[notebook.ID, *assayed](256), fragments: newMemory[sheetKey, *sheet.Fragment](64),
-		strips: newMemory[notebook.ID, stripSVG](4096), answers: newMemory[string, *limitAnswer](256),
+		strips: newMemory[notebook.ID, stripSVG](4096), sureness: newMemory[notebook.ID, map[string]float64](4096), answers: newMemory[string, *limitAnswer](256),
 		pictures: newMemory[picturesKey, *runUpPictures](16),
 		heavy:    make(chan struct{}, 1),
 	}, nil

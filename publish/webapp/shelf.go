@@ -2,6 +2,7 @@ package webapp
 
 import (
 	"context"
+	"encoding/json"
 	"html/template"
 	"net/http"
 	"net/url"
@@ -9,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lampassay/assay"
 	"lampassay/assay/quantity"
 	"lampassay/bench/notebook"
 	"lampassay/publish/figure"
@@ -81,7 +83,11 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	for _, l := range list.Items {
-		one := shelfLamp{Shelved: l, Values: cellsOf(l.Figures, shelfFigures)}
+		sure, err := s.surenessOf(ctx, l.Assay)
+		if err != nil {
+			return err
+		}
+		one := shelfLamp{Shelved: l, Values: cellsOf(l.Figures, sure, shelfFigures)}
 		if one.Strip, err = s.stripOf(ctx, l); err != nil {
 			return err
 		}
@@ -145,17 +151,60 @@ func shelfHeads(ask url.Values, q notebook.Query) []shelfHead {
 	return heads
 }
 
-func cellsOf(figures map[string]float64, ids []quantity.ID) []cell {
+// cellsOf writes figures to the place that their expanded uncertainty gives, and by the
+// register's own rule where sure has none.
+func cellsOf(figures, sure map[string]float64, ids []quantity.ID) []cell {
 	cells := make([]cell, len(ids))
 	for i, id := range ids {
 		d := quantity.Get(id)
 		if v, has := figures[d.Key]; has {
-			cells[i].Text = d.Format(v)
+			cells[i].Text = d.FormatBeside(v, sure[d.Key])
 		} else {
 			cells[i] = cell{"–", true}
 		}
 	}
 	return cells
+}
+
+// surenessOf are the expanded uncertainties in the record of an assay, which never
+// changes, by key of their quantity; id may be 0.
+func (s *Server) surenessOf(ctx context.Context, id notebook.ID) (map[string]float64, error) {
+	if id == 0 {
+		return nil, nil
+	}
+	return s.sureness.get(ctx, id, func(ctx context.Context) (map[string]float64, error) {
+		a, err := s.nb.Assays().Get(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		return surenessIn(a.Record), nil
+	})
+}
+
+// surenessIn reads the expanded uncertainties from the record of an assay, and half the
+// interval where that is lopsided. Of a record of another shape nothing is known.
+func surenessIn(record []byte) map[string]float64 {
+	var r struct {
+		Quantities map[string]struct {
+			Value      *float64   `json:"value"`
+			U          *float64   `json:"u"`
+			Interval95 [2]float64 `json:"interval95"`
+		} `json:"quantities"`
+	}
+	if json.Unmarshal(record, &r) != nil {
+		return nil
+	}
+	sure := map[string]float64{}
+	for key, q := range r.Quantities {
+		if q.Value == nil || q.U == nil {
+			continue
+		}
+		spread := assay.Spread{U: *q.U, Low: q.Interval95[0], High: q.Interval95[1]}
+		if sure[key] = spread.Expanded(); spread.Lopsided(*q.Value) {
+			sure[key] = (spread.High - spread.Low) / 2
+		}
+	}
+	return sure
 }
 
 // technologies are those that lamps on the shelf have.
