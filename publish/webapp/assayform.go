@@ -21,6 +21,7 @@ type assayForm struct {
 	Unlit       string   // that the latest spectrum is one without the lamp's light; "" where it is not
 	Instruments []choice // whose file corrects raw counts; nil where the spectrum is none
 	Instrument  string   // the first of them
+	Dark        string   // the reading that looks like the dark of the counts; "" for none
 	Note        string   // what an instrument's file has to do with the spectrum; "" for nothing
 	Usual       evidence.Terms
 	Classes     []choice
@@ -55,6 +56,9 @@ func (s *Server) assayFormOf(ctx context.Context, sit *notebook.Sitting) (*assay
 			d.Instruments = append(d.Instruments, choice{fmt.Sprint(in.ID), "corrected by the file of " + in.Name})
 		}
 		d.Instrument = d.Instruments[0].Value
+		if c.Lit > 0 {
+			d.Dark = strconv.FormatInt(c.Latest.N, 10)
+		}
 		d.Instruments = append(d.Instruments, choice{"0", "taken as they are, by the bare detector"})
 		d.Note = "The instrument’s file brings its axis, response and stray light, and says how sure they are; the class stands for what it does not tell."
 	}
