@@ -21,6 +21,7 @@ const (
 	Full                 // the disk is full
 	Damaged              // the file is no notebook, or not whole
 	Newer                // a later program made it
+	Away                 // it is in the trash: what is in use only has to bring it back first
 )
 
 // Error is one sentence for a person and a code for the caller.

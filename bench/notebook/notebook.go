@@ -75,7 +75,7 @@ type Pages[T any] interface {
 	// Add keeps a new record and returns it with its head.
 	Add(context.Context, T) (*T, error)
 	// Update replaces the record that has the head's ID; it is [Stale] where its
-	// revision is no longer the head's.
+	// revision is no longer the head's, and [Away] where it is in the trash.
 	Update(context.Context, T) (*T, error)
 }
 

@@ -243,7 +243,7 @@ func explained(err error) (status int, text string) {
 			return http.StatusNotFound, sentence(kept.Text)
 		case notebook.Invalid:
 			return http.StatusUnprocessableEntity, sentence(kept.Text)
-		case notebook.Stale, notebook.Kept, notebook.Locked:
+		case notebook.Stale, notebook.Away, notebook.Kept, notebook.Locked:
 			return http.StatusConflict, sentence(kept.Text)
 		case notebook.Full, notebook.ReadOnly:
 			return http.StatusInsufficientStorage, sentence(kept.Text)

@@ -58,7 +58,7 @@ func (s *Store) Append(ctx context.Context, sitting notebook.ID, readings []note
 			return err
 		}
 		if trashed > 0 {
-			return notebook.Errorf(notebook.Stale, "sitting %d is in the trash: restore it before recording", sitting)
+			return notebook.Errorf(notebook.Away, "sitting %d is in the trash: bring it back first", sitting)
 		}
 		if n, err = s.append(ctx, tx, sitting, all); err != nil || len(all) == 0 {
 			return err

@@ -132,7 +132,7 @@ func (p pages[T, P]) Update(ctx context.Context, record T) (*T, error) {
 		case err != nil:
 			return err
 		case current.trashed.Valid:
-			return notebook.Errorf(notebook.Stale, "%s is in the trash: restore it first", ref)
+			return notebook.Errorf(notebook.Away, "%s is in the trash: bring it back first", ref)
 		case current.revision != head.Revision:
 			return notebook.Errorf(notebook.Stale, "%s was changed since you opened it: look at it again", ref)
 		}

@@ -258,7 +258,7 @@ func TestLinksHaveToExist(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = s.Append(ctx, v.ID, []notebook.Reading{watts(1)})
-	wantCode(t, err, notebook.Stale, "restore it before recording")
+	wantCode(t, err, notebook.Away, "bring it back first")
 	wantClean(t, s)
 }
 
