@@ -16,7 +16,7 @@ func publicationPath(id notebook.ID) string { return fmt.Sprintf("/publications/
 
 // publications lists what went out.
 func (s *Server) publications(w http.ResponseWriter, r *http.Request) error {
-	all, err := s.publicationsOf(r.Context(), func(*notebook.Publication) bool { return true })
+	all, err := s.publicationsOf(r.Context(), notebook.Query{}, func(*notebook.Publication) bool { return true })
 	if err != nil {
 		return err
 	}
@@ -26,8 +26,8 @@ func (s *Server) publications(w http.ResponseWriter, r *http.Request) error {
 }
 
 // publicationsOf are those that a test takes, the last published first.
-func (s *Server) publicationsOf(ctx context.Context, take func(*notebook.Publication) bool) ([]*notebook.Publication, error) {
-	all, err := s.nb.Publications().List(ctx, notebook.Query{})
+func (s *Server) publicationsOf(ctx context.Context, q notebook.Query, take func(*notebook.Publication) bool) ([]*notebook.Publication, error) {
+	all, err := s.nb.Publications().List(ctx, q)
 	if err != nil {
 		return nil, err
 	}
@@ -36,11 +36,20 @@ func (s *Server) publicationsOf(ctx context.Context, take func(*notebook.Publica
 	return taken, nil
 }
 
-// publishedWith are the publications in which one of these assays went out.
+// publishedWith are the publications in which one of these assays went out. One in the
+// trash is among them, the last, where it has errata: its figures are out all the same.
 func (s *Server) publishedWith(ctx context.Context, assays ...notebook.ID) ([]*notebook.Publication, error) {
-	return s.publicationsOf(ctx, func(p *notebook.Publication) bool {
+	with := func(p *notebook.Publication) bool {
 		return slices.ContainsFunc(p.Assays, func(id notebook.ID) bool { return slices.Contains(assays, id) })
+	}
+	all, err := s.publicationsOf(ctx, notebook.Query{}, with)
+	if err != nil {
+		return nil, err
+	}
+	away, err := s.publicationsOf(ctx, notebook.Query{Trashed: true}, func(p *notebook.Publication) bool {
+		return len(p.Errata) > 0 && with(p)
 	})
+	return append(all, away...), err
 }
 
 // assaysOffered is how many of the latest assays the form lists; others are named by
