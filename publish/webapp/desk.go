@@ -172,10 +172,16 @@ func (s *Server) sittingListen(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	l, err := s.nb.Lamps().Get(r.Context(), sit.Lamp)
+	if err != nil {
+		return err
+	}
 	session := s.desk.running(sit.ID)
 	switch do := r.PostFormValue("do"); {
 	case do == "start" && !sit.Trashed.IsZero():
 		err = bad("This sitting is in the trash: bring it back first.")
+	case do == "start" && !l.Trashed.IsZero():
+		err = inUse(l)
 	case do == "start" && sit.Ended != nil:
 		err = bad("This sitting has ended: go on with it first, or begin another.")
 	case do == "start":

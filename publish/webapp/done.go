@@ -170,7 +170,7 @@ func (s *Server) undo(w http.ResponseWriter, r *http.Request) error {
 		retires = append(retires, one)
 	}
 	var did []notebook.Change
-	err = s.whileUnread(retires, func() error {
+	err = s.whileUnread(ctx, retires, func() error {
 		if len(list) > 1 {
 			did, err = s.nb.UndoAll(ctx, list)
 			return err

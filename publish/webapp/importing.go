@@ -26,7 +26,19 @@ type importStartView struct {
 
 // importStart asks for a file.
 func (s *Server) importStart(w http.ResponseWriter, r *http.Request) error {
+	if err := s.intoUse(r.Context(), r.URL.Query()); err != nil {
+		return err
+	}
 	return s.showImportStart(w, r, http.StatusOK, r.URL.Query(), nil)
+}
+
+// intoUse refuses a file for a lamp that is in the trash.
+func (s *Server) intoUse(ctx context.Context, ask url.Values) error {
+	l, _, err := s.importFor(ctx, ask)
+	if err != nil || l == nil {
+		return err
+	}
+	return inUse(l)
 }
 
 // showImportStart asks for a file, once more where f could not be taken.
@@ -97,6 +109,9 @@ func (s *Server) takeUpload(f *form) (next string, err error) {
 	if head.Size == 0 {
 		f.wrong("file", "%s is empty.", name)
 		return "", f.err
+	}
+	if err := s.intoUse(f.r.Context(), f.r.PostForm); err != nil {
+		return "", err
 	}
 	rec, by, err := s.recipeBrought(f)
 	if err != nil {

@@ -46,6 +46,11 @@ func (s *Server) takeImport(f *form) (*notebook.Assay, changeList, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	if lamp != nil {
+		if err := inUse(lamp); err != nil {
+			return nil, nil, err
+		}
+	}
 	class := cmp.Or(f.text("class"), usualClass)
 	if !slices.ContainsFunc(spectrometerClasses(), func(c choice) bool { return c.Value == class }) {
 		f.wrong("class", "“%s” is no class of spectrometer: choose one of the list.", clip(class, 40))

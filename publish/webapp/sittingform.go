@@ -37,6 +37,13 @@ func (s *Server) sittingForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	l, err := s.nb.Lamps().Get(r.Context(), lamp)
+	if err != nil {
+		return err
+	}
+	if err := inUse(l); err != nil {
+		return err
+	}
 	return s.showSittingForm(w, r, http.StatusOK, &notebook.Sitting{Lamp: lamp}, nil)
 }
 
@@ -170,6 +177,8 @@ func (s *Server) sittingSave(w http.ResponseWriter, r *http.Request) error {
 	switch {
 	case f.err != nil:
 		err = f.err
+	case is.ID == 0 && !l.Trashed.IsZero():
+		err = inUse(l)
 	case is.ID == 0:
 		for _, step := range familyOfLamp(l).checklist() {
 			is.Checklist = append(is.Checklist, notebook.Step{Text: step})

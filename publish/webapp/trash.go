@@ -1,6 +1,7 @@
 package webapp
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"slices"
@@ -25,7 +26,7 @@ func (s *Server) trashPut(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var seq int64
-	err = s.whileUnread([]notebook.Ref{ref}, func() error {
+	err = s.whileUnread(r.Context(), []notebook.Ref{ref}, func() error {
 		seq, err = s.nb.Trash(r.Context(), ref)
 		return err
 	})
@@ -35,14 +36,32 @@ func (s *Server) trashPut(w http.ResponseWriter, r *http.Request) error {
 	return back(w, r, s.after(&notebook.Change{Action: notebook.Trashed, Ref: ref}, f.text("from")), seq)
 }
 
+// inUse refuses to go on working with a lamp that is in the trash.
+func inUse(l *notebook.Lamp) error {
+	if l.Trashed.IsZero() {
+		return nil
+	}
+	return &userError{http.StatusConflict, fmt.Sprintf("Lamp %s is in the trash: bring it back first.", l.Name)}
+}
+
 // whileUnread does what takes records out of use, unless one is the sitting for which
-// instruments are read: what they say next would be lost.
-func (s *Server) whileUnread(retired []notebook.Ref, do func() error) error {
+// instruments are read, whose readings to come would be lost, or that sitting's lamp.
+func (s *Server) whileUnread(ctx context.Context, retired []notebook.Ref, do func() error) error {
 	s.desk.mu.Lock() // until it is done nobody begins to read
 	defer s.desk.mu.Unlock()
-	read := notebook.Ref{Kind: notebook.KindSitting, ID: s.desk.sitting}
-	if s.desk.session != nil && slices.Contains(retired, read) {
+	if s.desk.session == nil {
+		return do()
+	}
+	sit, err := s.nb.Sittings().Get(ctx, s.desk.sitting)
+	if err != nil {
+		return err
+	}
+	read := notebook.Ref{Kind: notebook.KindSitting, ID: sit.ID}
+	switch {
+	case slices.Contains(retired, read):
 		return &userError{http.StatusConflict, fmt.Sprintf("The instruments are being read for %s: stop them on its page first, so that no reading is lost.", read)}
+	case slices.Contains(retired, notebook.Ref{Kind: notebook.KindLamp, ID: sit.Lamp}):
+		return &userError{http.StatusConflict, fmt.Sprintf("The instruments are being read for %s of this lamp: stop them on its page first.", read)}
 	}
 	return do()
 }
@@ -78,7 +97,11 @@ type away struct {
 // Away is the away of a page's record.
 func (v *view) Away(r notebook.Record) away {
 	head := r.GetHead()
-	return away{notebook.Ref{Kind: r.Kind(), ID: head.ID}, "this " + string(r.Kind()), head.Trashed, v.Token, localPath(v.Path)}
+	name := "this " + string(r.Kind())
+	if r.Kind() == notebook.KindReference {
+		name += " lamp"
+	}
+	return away{notebook.Ref{Kind: r.Kind(), ID: head.ID}, name, head.Trashed, v.Token, localPath(v.Path)}
 }
 
 type trashRow struct {
@@ -99,7 +122,9 @@ func (s *Server) trash(w http.ResponseWriter, r *http.Request) error {
 	}
 	keep(gatherTrash(&all, listed(s.nb.Lamps().List(ctx, q)), func(l *notebook.Lamp) string { return l.Name }))
 	keep(gatherTrash(&all, listed(s.nb.Sittings().List(ctx, q)), func(v *notebook.Sitting) string { return v.Title }))
-	keep(gatherTrash(&all, listed(s.nb.Assays().List(ctx, q)), func(a *notebook.Assay) string { return fmt.Sprintf("Assay of lamp %d", a.Lamp) }))
+	keep(gatherTrash(&all, listed(s.nb.Assays().List(ctx, q)), func(a *notebook.Assay) string {
+		return s.nameOf(ctx, notebook.Ref{Kind: notebook.KindLamp, ID: a.Lamp}) + ", assay of " + a.Made.Local().Format("2 January 2006")
+	}))
 	keep(gatherTrash(&all, listed(s.nb.Instruments().List(ctx, q)), func(in *notebook.Instrument) string { return in.Name }))
 	keep(gatherTrash(&all, listed(s.nb.References().List(ctx, q)), func(ref *notebook.Reference) string { return ref.Name }))
 	keep(gatherTrash(&all, listed(s.nb.Comparisons().List(ctx, q)), func(c *notebook.Comparison) string { return c.Title }))
