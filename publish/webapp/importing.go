@@ -173,6 +173,8 @@ type importLookView struct {
 	Duration   float64 // of a series, s
 	Series     bool
 	Wide       bool // several spectra, of which one is to be chosen
+	Counts     bool // raw counts
+	Later      bool // computed on the sitting's page, where their dark is chosen
 	RecipeHref string
 	Chosen     string // number of the lamp, "0" for a new one
 	NewName    string // suggested for that
@@ -215,6 +217,10 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 	if err := d.look(raw, ask, pixels); err != nil {
 		return err
 	}
+	if d.Later, err = s.correctable(ctx, d.Sitting); err != nil {
+		return err
+	}
+	d.Later = d.Later && d.Counts
 	if d.Differs, err = s.differs(ctx, ask, d.Name, &d.Preview.Report); err != nil {
 		return err
 	}
@@ -222,6 +228,20 @@ func (s *Server) showImport(w http.ResponseWriter, r *http.Request, status int, 
 	v.Data, v.Scripts = &d, []string{staticPath("import.js")}
 	v.refused(f, "/import/"+d.Sum)
 	return s.write(w, status, "importlook.html", v)
+}
+
+// correctable reports whether an instrument of a sitting has a file that corrects raw
+// counts; sit may be nil.
+func (s *Server) correctable(ctx context.Context, sit *notebook.Sitting) (bool, error) {
+	if sit == nil {
+		return false, nil
+	}
+	for _, id := range sit.Instruments {
+		if in, err := s.nb.Instruments().Get(ctx, id); err != nil || in.File != nil {
+			return err == nil, err
+		}
+	}
+	return false, nil
 }
 
 // uploaded fetches the bytes of a kept file.
@@ -271,6 +291,7 @@ func (d *importLookView) look(raw []byte, ask url.Values, pixels ingest.PixelAxi
 		return nil
 	}
 	d.Sentences, d.Warnings, d.Spectra, d.Duration = whole.report.Sentences(), whole.report.Warnings, len(whole.values), whole.duration()
+	d.Counts = whole.report.Quantity == spectrum.Counts.String()
 	d.Series, d.Wide = len(whole.values) > 1, whole.wide
 	return d.draw(whole)
 }
