@@ -2,6 +2,7 @@ package webapp
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"html"
 	"html/template"
@@ -67,7 +68,7 @@ func (s *Server) assay(w http.ResponseWriter, r *http.Request) error {
 	if m := a.Methods[methodAssay]; m != assay.MethodVersion {
 		d.Older = m
 	}
-	d.From, d.Invented = provenance(a), slices.Contains(d.Lamp.Tags, inventedTag)
+	d.From, d.Invented = provenance(a, s.spectraIn(ctx, a)), slices.Contains(d.Lamp.Tags, inventedTag)
 	v := s.view(r, d.Lamp.Name+", assay "+fmt.Sprint(a.ID))
 	v.Here, v.Data = "", &d
 	v.Styles = []string{fmt.Sprintf("/assays/%d/colours.css?%d", a.ID, d.Lamp.Revision)}
@@ -75,7 +76,8 @@ func (s *Server) assay(w http.ResponseWriter, r *http.Request) error {
 }
 
 // provenance says what an assay was made from, and how.
-func provenance(a *notebook.Assay) (facts [][2]string) {
+// of are the numbers of its spectra, where they are known.
+func provenance(a *notebook.Assay, of []int64) (facts [][2]string) {
 	for _, in := range a.Inputs {
 		name := in.What
 		if def, err := quantity.ByKey(name); err == nil {
@@ -85,6 +87,8 @@ func provenance(a *notebook.Assay) (facts [][2]string) {
 		switch {
 		case in.From == 0:
 			text = fmt.Sprintf("%s, SHA-256 %.12s…", fileOf(a, in.SHA256), in.SHA256)
+		case in.To > in.From && in.What == inputSpectrum && len(of) > 0:
+			text = fmt.Sprintf("readings %s, chain %.12s…", runsOf(of, in.From, in.To), in.SHA256)
 		case in.To > in.From:
 			text = fmt.Sprintf("readings %d to %d, chain %.12s…", in.From, in.To, in.SHA256)
 		}
@@ -104,6 +108,41 @@ func provenance(a *notebook.Assay) (facts [][2]string) {
 		}
 	}
 	return facts
+}
+
+// spectraIn are the numbers of the readings that an assay's spectrum is a mean of, nil
+// where it is none or they cannot be found any more.
+func (s *Server) spectraIn(ctx context.Context, a *notebook.Assay) []int64 {
+	several := func(in notebook.Input) bool { return in.What == inputSpectrum && in.To > in.From }
+	if !slices.ContainsFunc(a.Inputs, several) {
+		return nil
+	}
+	e, err := s.evidenceOf(ctx, a)
+	if err != nil {
+		return nil
+	}
+	return e.Readings
+}
+
+// runsOf writes the numbers from one to another that are among all, in their order:
+// "5, 7–10".
+func runsOf(all []int64, from, to int64) string {
+	var runs []string
+	for i := 0; i < len(all); i++ {
+		first := all[i]
+		if first < from || first > to {
+			continue
+		}
+		for i+1 < len(all) && all[i+1] == all[i]+1 && all[i+1] <= to {
+			i++
+		}
+		text := fmt.Sprint(first)
+		if all[i] > first {
+			text += fmt.Sprintf("–%d", all[i])
+		}
+		runs = append(runs, text)
+	}
+	return strings.Join(runs, ", ")
 }
 
 // fileOf is the name of a file that an assay was made with.

@@ -115,6 +115,7 @@ type deskView struct {
 	Set      bool // there are instruments
 	Running  bool
 	Paused   bool
+	Rate     float64 // how many times faster than time the instruments run
 	Statuses []live.Status
 	Log      []live.Event // the newest first
 	Token    string
@@ -129,6 +130,9 @@ const loggedShown = 24
 // taken, or nil.
 func (s *Server) deskOf(sitting notebook.ID, f *form) *deskView {
 	v := &deskView{Sitting: sitting, Set: len(s.opt.SetUp) > 0, Token: s.guard.token, Clock: f.For("clock")}
+	if c, err := live.ReadConfig("the set-up of the bench", bytes.NewReader(s.opt.SetUp)); v.Set && err == nil {
+		v.Rate = c.Rate
+	}
 	session := s.desk.running(sitting)
 	if session == nil {
 		return v

@@ -50,6 +50,18 @@ func (b *bench) pushes(token, body string, change func(*http.Request)) answer {
 
 // TestEveryAnswerToABoardIsAsDescribed asks for each status that the OpenAPI file
 // lists, at the path that it gives, and looks at the answer's form.
+func TestTimesThatRunFasterAreSaidToDoSo(t *testing.T) {
+	const board = `"sources": [{"kind": "push", "channel": "board", "token": "invented-token-of-the-club"}]}`
+	for setUp, said := range map[string]bool{`{"rate": 60, ` + board: true, `{` + board: false} {
+		b := newBench(t, func(o *Options) { o.SetUp = []byte(setUp) })
+		b.must("/lamps", url.Values{"name": {"Kitchen tube"}})
+		page := b.must("/sittings", url.Values{"lamp": {"1"}}).body
+		if strings.Contains(page, "Times run 60 times as fast.") != said {
+			t.Errorf("with %s the page says so: %v", setUp, !said)
+		}
+	}
+}
+
 func TestEveryAnswerToABoardIsAsDescribed(t *testing.T) {
 	raw, err := os.ReadFile("../../docs/format/push.openapi.json")
 	if err != nil {

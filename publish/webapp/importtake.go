@@ -177,7 +177,7 @@ func readAll(name string, raw []byte, ask url.Values, pixels ingest.PixelAxis, n
 			Curve: &notebook.Curve{Quantity: all.report.Quantity, Axis: all.axis, Samples: values, ExposureMs: instrument.ExposureMs(all.report.Metadata)},
 		})
 	}
-	readings[0].Note = clip(strings.Join(all.report.Sentences(), " "), 4000)
+	readings[0].Note = name // how it was read stands on the import page
 	return readings, all.projection, nil
 }
 

@@ -166,6 +166,7 @@ type instrumentView struct {
 	Own          *instrument.Instrument // of a spectrometer's file
 	Overdue      []string
 	Calibrations []calibrationRow
+	Kept         []calibrationRow // in its own file
 	Wavelength   *calibration.Wavelength
 	Residuals    *drawnPicture
 	Response     *drawnPicture
@@ -212,12 +213,40 @@ func (s *Server) showInstrument(w http.ResponseWriter, r *http.Request, status i
 			d.Problem = sentence(err.Error())
 		} else if err := d.draw(today); err != nil {
 			return err
+		} else {
+			d.Kept = keptIn(d.Own)
 		}
 	}
 	v := s.view(r, in.Name)
 	v.Data = &d
 	v.refused(f, fmt.Sprintf("/instruments/%d", id))
 	return s.write(w, status, "instrument.html", v)
+}
+
+// keptIn lists the calibrations of a spectrometer's own file.
+func keptIn(own *instrument.Instrument) (all []calibrationRow) {
+	all = append(all, keptOf("wavelengths", own.Wavelength)...)
+	all = append(all, keptOf("shift of the day", own.Shift)...)
+	all = append(all, keptOf("linearity", own.Linearity)...)
+	if own.Stray != nil {
+		row := keptOf("stray light", own.Stray)
+		row[0].Result = written(rounded(own.Stray.Value.Share, 3)) + " of all light in every pixel"
+		all = append(all, row...)
+	}
+	all = append(all, keptOf("second order", own.SecondOrder)...)
+	return append(all, keptOf("response", own.Response)...)
+}
+
+// keptOf is a calibration of a file as a row; none where there is none.
+func keptOf[T any](what string, d *instrument.Dated[T]) []calibrationRow {
+	if d == nil {
+		return nil
+	}
+	row := calibrationRow{Calibration: notebook.Calibration{What: what, Made: d.Made, TrustedDays: d.Days}, Until: "until it is replaced"}
+	if end, ends := row.Expires(); ends {
+		row.Until = "until " + end.Written()
+	}
+	return []calibrationRow{row}
 }
 
 // draw shows the axis and the response of a spectrometer.

@@ -170,7 +170,7 @@ func TestAMeanOnThePageHasTheFiguresOfTheSameSpectraAveragedElsewhere(t *testing
 		}
 	}))
 	sheet := b.page(fmt.Sprintf("/assays/%d", a.ID))
-	want(t, sheet, "The mean of 6 spectra, readings 1–11.", "readings 1 to 11, chain", "repeats of the spectrum", "the scatter of 6 spectra")
+	want(t, sheet, "The mean of 6 spectra, readings 1–11.", "readings 1, 3, 5, 7, 9, 11, chain", "repeats of the spectrum", "the scatter of 6 spectra")
 	if !bytes.Contains(a.Record, []byte(`"mean_of":{"spectra":6,"readings":[1,3,5,7,9,11]}`)) {
 		t.Error("the record does not say of what the spectrum is the mean")
 	}

@@ -123,7 +123,7 @@ func TestASittingFromChecklistToAssay(t *testing.T) {
 	b.must("/sittings/1/reading", url.Values{"power": {"45,7"}, "illuminance": {"120"}})
 	b.must("/sittings/1/reading", url.Values{"note": {"someone opened the door"}})
 	page := b.page("/sittings/1")
-	want(t, page, "power 45.7 W", "someone opened the door", "2 readings recorded")
+	want(t, page, "Power 45.7 W", "someone opened the door", "2 readings recorded")
 	if bad := b.post("/sittings/1/reading", url.Values{"power": {"much"}}); bad.status != http.StatusUnprocessableEntity {
 		t.Errorf("power %q is answered with %d", "much", bad.status)
 	}

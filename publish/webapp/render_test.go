@@ -2,6 +2,15 @@ package webapp
 
 import "testing"
 
+func TestTheReadingsOfAMeanLeaveOutWhatIsNoSpectrum(t *testing.T) {
+	of := []int64{5, 7, 8, 9, 10, 14}
+	for want, span := range map[string][2]int64{"5, 7–10": {5, 10}, "14": {14, 14}, "8–9": {8, 9}} {
+		if got := runsOf(of, span[0], span[1]); got != want {
+			t.Errorf("readings %d to %d are %q, not %q", span[0], span[1], got, want)
+		}
+	}
+}
+
 func TestANumberIsReadWithoutExponentsAndHyphens(t *testing.T) {
 	for _, c := range []struct {
 		v           float64

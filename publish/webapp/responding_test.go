@@ -187,6 +187,7 @@ func TestStrayLightFoundOnThePageIsThatOfTheCommandLine(t *testing.T) {
 	if got, was := b.ownFile(in.ID).Stray, own.Stray; got.Value.Share != was.Value.Share || got.Made.Format(time.DateOnly) != "2026-03-14" {
 		t.Errorf("the share is %g of %v, not %g", got.Value.Share, got.Made, was.Value.Share)
 	}
+	want(t, b.page("/instruments/1"), "wavelengths", "stray light", "of all light in every pixel", "in its own file, trusted until", "No other is noted.")
 	want(t, b.sent("/instruments/1/stray", nil, files).body, "Below which wavelength does the filter pass nothing?")
 	want(t, b.sent("/instruments/1/stray", url.Values{"edge_nm": {"555"}}, nil).body, "No recording arrived")
 }
