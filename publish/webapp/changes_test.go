@@ -149,7 +149,7 @@ func TestWhatCannotBeIsRefusedBesideItsField(t *testing.T) {
 		{"/sittings", "ambient_c", "-500", url.Values{"lamp": {"1"}}, "from −60 to 200 °C"},
 		{"/sittings", "ambient_c", "201", url.Values{"lamp": {"1"}}, "from −60 to 200 °C"},
 		{"/sittings", "supply_v", "0", url.Values{"lamp": {"1"}}, "A supply of 0 V cannot be"},
-		{"/sittings/1/reading", "power", "9.9e37", nil, "Power 9.9\u00a0×\u00a010³⁷"},
+		{"/sittings/1/reading", "power", "9.9e37", nil, "Power 9.9 × 10³⁷ W cannot be"},
 		{"/sittings/1/reading", "power", "-5", nil, "Power −5 W cannot be"},
 		{"/sittings/1/reading", "temperature", "-300", nil, "Temperature −300 °C cannot be"},
 	} {
