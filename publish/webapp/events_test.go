@@ -207,7 +207,7 @@ func TestABoardPushesReadings(t *testing.T) {
 	if got := push(token); got != http.StatusOK {
 		t.Errorf("the board's push is answered with %d", got)
 	}
-	want(t, b.page("/sittings/1"), "illuminance 123.5 lx", "board")
+	want(t, b.page("/sittings/1"), "Illuminance 123.5 lx", "board")
 	if elsewhere := b.post("/sittings/2/listen", url.Values{"do": {"start"}}); elsewhere.status != http.StatusNotFound {
 		t.Errorf("a sitting that is not there is answered with %d", elsewhere.status)
 	}
