@@ -138,14 +138,14 @@ func FuzzWhateverWasReadAnAssayIsMadeOrRefused(f *testing.F) {
 		f.Add(58.0, 806.0, v, uint8(scaleAbsolute))
 	}
 	units := [][2]string{{"W", "lm"}, {"kW", "klm"}, {"", ""}, {"MW", "mlm"}, {"nW", "fc"}}
-	ev := assay.NewEvaluator()
+	ev, nb := assay.NewEvaluator(), newNotebook(f)
 	f.Fuzz(func(t *testing.T, power, flux, scale float64, kind uint8) {
 		for _, v := range []float64{power, flux, scale} {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Skip("a notebook keeps none")
 			}
 		}
-		b := newBench(t)
+		b := sitDown(t, nb)
 		values := glow(1)
 		for i := range values {
 			if values[i] *= scale; math.IsInf(values[i], 0) {

@@ -30,6 +30,11 @@ type bench struct {
 
 func newBench(t *testing.T) *bench {
 	t.Helper()
+	return sitDown(t, newNotebook(t))
+}
+
+func newNotebook(t testing.TB) *sqlite.Store {
+	t.Helper()
 	nb, err := sqlite.Create(t.Context(), filepath.Join(t.TempDir(), "test.notebook"))
 	if err != nil {
 		t.Fatal(err)
@@ -39,6 +44,12 @@ func newBench(t *testing.T) *bench {
 			t.Error(err)
 		}
 	})
+	return nb
+}
+
+// sitDown begins a sitting with a lamp of its own.
+func sitDown(t *testing.T, nb *sqlite.Store) *bench {
+	t.Helper()
 	b := &bench{T: t, nb: nb, at: time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)}
 	lamp := must(nb.Lamps().Add(t.Context(), notebook.Lamp{Name: "Engine shed lamp"}))
 	b.sit = must(nb.Sittings().Add(t.Context(), notebook.Sitting{Lamp: lamp.ID, Started: b.at}))
